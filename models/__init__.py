@@ -1,0 +1,1 @@
+"""What a sculpture is: its schema, units, materials, people and the example sculptures."""

@@ -1,0 +1,285 @@
+"""A sculpture with every number settled: what the mechanics work on.
+
+All lengths in metres, masses in kilograms, angles in radians. `out` counts from the post's axis on either
+side, `forward` along x, `up` from the crank's axis.
+"""
+
+import json
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from pydantic import TypeAdapter
+
+from models.materials import Material
+from models.outline import Outline
+
+
+@dataclass(frozen=True)
+class Default:
+    """A value that the description leaves open.
+
+    Attributes
+    ----------
+    field : its dotted name, as it can be set.
+    value : SI number or text.
+    dimension : for showing it.
+    source : where the value comes from, or "assumption".
+    """
+
+    field: str
+    value: float | str
+    dimension: str
+    source: str
+
+
+@dataclass(frozen=True)
+class PointMass:
+    """A lump on a panel: mass and place from the hinge line (forward, out, above)."""
+
+    mass: float
+    forward: float
+    out: float
+    above: float
+
+
+@dataclass(frozen=True)
+class Plate:
+    """A flat plate.
+
+    Attributes
+    ----------
+    name : the panel's.
+    outline : first coordinate forward along the hinge line, second outwards.
+    thickness, density : m, kg/m3.
+    mass : weighed or wanted mass that replaces the computed one, or None.
+    lumps : masses fixed to it.
+    """
+
+    name: str
+    outline: Outline
+    thickness: float
+    density: float
+    mass: float | None
+    lumps: tuple[PointMass, ...]
+
+
+@dataclass(frozen=True)
+class Rod:
+    """A connecting rod between the eyes of two rod ends.
+
+    Attributes
+    ----------
+    length : eye to eye.
+    diameter, density : of its bar.
+    end_mass, ball : of each rod end, and its ball's diameter.
+    clocking : angle between the two eyes, about the rod.
+    """
+
+    length: float
+    diameter: float
+    density: float
+    end_mass: float
+    ball: float
+    clocking: float
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A panel with what moves it.
+
+    Attributes
+    ----------
+    plate : its metal.
+    hinge_forward, hinge_out, hinge_up : the hinge line's place: from the crank's axis for the innermost
+        panel, else from the hinge line of the panel before, in that panel's own axes.
+    yoke_forward, yoke_out, yoke_below : the yoke pin's place from its own hinge line.
+    pin_along : whether the yoke pin lies along the hinge (else across it, out from the hinge).
+    throw_radius, throw_angle, throw_out : the throw.
+    rod : the rod.
+    seen_panel, seen_crank : an observed panel angle and the crank angle it was seen at, or None.
+    hinge_pin : diameter.
+    """
+
+    plate: Plate
+    hinge_forward: float
+    hinge_out: float
+    hinge_up: float
+    yoke_forward: float
+    yoke_out: float
+    yoke_below: float
+    pin_along: bool
+    throw_radius: float
+    throw_angle: float
+    throw_out: float
+    rod: Rod
+    seen_panel: float | None
+    seen_crank: float
+    hinge_pin: float
+
+    @property
+    def name(self) -> str:
+        """The panel's name."""
+        return self.plate.name
+
+
+@dataclass(frozen=True)
+class Cheek:
+    """The webs of a throw: a bar of width and thickness, or an outline; gap between the two faces."""
+
+    width: float
+    thickness: float
+    gap: float
+    outline: Outline | None
+
+    @property
+    def half(self) -> float:
+        """Half the width of a whole throw along the shaft, m."""
+        return self.gap / 2 + self.thickness
+
+
+@dataclass(frozen=True)
+class Weight:
+    """A counterweight: kg at a radius and angle, at a place along the shaft."""
+
+    mass: float
+    radius: float
+    angle: float
+    out: float
+
+
+@dataclass(frozen=True)
+class Crankshaft:
+    """A side's crankshaft.
+
+    Attributes
+    ----------
+    shaft, pin : diameters.
+    material : its stock.
+    bearings : the locating one, then the radial one; places along the shaft.
+    ends : where the bar begins and ends.
+    cheek : the webs, alike at every throw.
+    weights : counterweights.
+    coupling_mass, coupling_diameter : at its inner end.
+    runout : indicator reading at mid-span, m.
+    """
+
+    shaft: float
+    pin: float
+    material: Material
+    bearings: tuple[float, float]
+    ends: tuple[float, float]
+    cheek: Cheek
+    weights: tuple[Weight, ...]
+    coupling_mass: float
+    coupling_diameter: float
+    runout: float
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side of the sculpture: `sign` is +1 on the left, -1 on the right."""
+
+    name: str
+    sign: int
+    key_angle: float
+    panels: tuple[Panel, ...]
+    crank: Crankshaft
+
+
+@dataclass(frozen=True)
+class Wheel:
+    """What the visitor turns.
+
+    Attributes
+    ----------
+    kind : "disc" or "handle".
+    radius : of the rim or the grip's circle.
+    thickness, bar, density : of the disc and its rim bar (0 where there is none).
+    hub_mass, hub_diameter : of the hub.
+    arm_mass, grip_mass : of a handle.
+    height : of its axis above ground.
+    """
+
+    kind: str
+    radius: float
+    thickness: float
+    bar: float
+    density: float
+    hub_mass: float
+    hub_diameter: float
+    arm_mass: float
+    grip_mass: float
+    height: float
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A chain stage, driver at the wheel's end; centres, links and slack as far as given."""
+
+    driver: int
+    driven: int
+    pitch: float
+    centres: float | None
+    links: int | None
+    slack: float | None
+
+
+@dataclass(frozen=True)
+class PostTube:
+    """The post: outside diameter and wall."""
+
+    outside: float
+    wall: float
+
+    @property
+    def bore(self) -> float:
+        """Inside diameter, m."""
+        return self.outside - 2 * self.wall
+
+
+@dataclass(frozen=True)
+class Rubbing:
+    """Coefficients of friction at the joints, and a drag torque on the wheel's shaft, N m."""
+
+    bush: float
+    rod_end: float
+    hinge: float
+    wheel_drag: float
+
+
+@dataclass(frozen=True)
+class Mechanism:
+    """A sculpture, settled.
+
+    Attributes
+    ----------
+    name : its name.
+    gravity : m/s2.
+    crank_height : of the crank's axis above ground.
+    sides : one or two.
+    wheel, stages, post, friction : as their classes say.
+    swivel_limit : of the rod ends.
+    defaults : what the description left open.
+    """
+
+    name: str
+    gravity: float
+    crank_height: float
+    sides: tuple[Side, ...]
+    wheel: Wheel
+    stages: tuple[Stage, ...]
+    post: PostTube | None
+    friction: Rubbing
+    swivel_limit: float
+    defaults: tuple[Default, ...]
+
+    @property
+    def reduction(self) -> float:
+        """Turns of the wheel for one of the crank: the exact product of driven over driver teeth."""
+        return float(math.prod((Fraction(s.driven, s.driver) for s in self.stages), start=Fraction(1)))
+
+
+def from_canonical(text: str) -> Mechanism:
+    """Give back the mechanism that a run recorded as canonical JSON (see `sim.identity.canonical`)."""
+    return TypeAdapter(Mechanism).validate_python({**json.loads(text), "defaults": ()})

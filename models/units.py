@@ -1,0 +1,398 @@
+"""Units: a description's texts to SI floats, and SI floats to what a report shows.
+
+All arithmetic is exact (`fractions.Fraction`); the only rounding is the final conversion to float, so
+"7 mm" and "0.7 cm" are the same number to the last bit.
+
+The sizes come from definitions: inch, foot, yard and pound from the international yard and pound
+agreement of 1959, standard gravity 9.80665 m/s2 from the 3rd CGPM (1901); both are repeated in
+NIST Special Publication 811 (2008), appendix B. Mechanical horsepower is 550 ft lbf/s.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from fractions import Fraction
+
+
+class DescriptionFault(ValueError):
+    """Something in a description that its maker has to change.
+
+    Attributes
+    ----------
+    what : str
+        What is wrong.
+    instead : str
+        What to write instead.
+    """
+
+    def __init__(self, what: str, instead: str) -> None:
+        super().__init__(what, instead)
+        self.what = what
+        self.instead = instead
+
+    def __str__(self) -> str:
+        return f"{self.what}; {self.instead}"
+
+
+class UnitError(DescriptionFault):
+    """A text that is not a quantity of the dimension asked for."""
+
+
+# Good to 62 decimals, so that an angle in degrees is rounded once, on becoming a float.
+_PI = Fraction("3.14159265358979323846264338327950288419716939937510582097494459")
+_INCH = Fraction("0.0254")
+_FOOT = 12 * _INCH
+_POUND = Fraction("0.45359237")
+_GRAVITY = Fraction("9.80665")
+_LBF = _POUND * _GRAVITY
+_ONE = Fraction(1)
+_DEG = _PI / 180
+_MILLI = Fraction(1, 1000)
+
+_LENGTH = {
+    "m": _ONE,
+    "mm": _MILLI,
+    "cm": Fraction(1, 100),
+    "um": Fraction(1, 10**6),
+    "in": _INCH,
+    "ft": _FOOT,
+    "thou": _INCH / 1000,
+    "yd": 3 * _FOOT,
+}
+_FORCE = {"N": _ONE, "kN": Fraction(1000), "lbf": _LBF, "kgf": _GRAVITY}
+_TORQUE = {
+    "N m": _ONE,
+    "N mm": _MILLI,
+    "kN m": Fraction(1000),
+    "in lbf": _INCH * _LBF,
+    "ft lbf": _FOOT * _LBF,
+}
+
+# For each dimension its units and their sizes in SI. The SI unit is first.
+_UNITS: dict[str, dict[str, Fraction]] = {
+    "length": _LENGTH,
+    "mass": {"kg": _ONE, "g": _MILLI, "lb": _POUND, "oz": _POUND / 16},
+    "angle": {"rad": _ONE, "deg": _DEG, "turn": 2 * _PI},
+    "angular_speed": {"rad/s": _ONE, "rpm": 2 * _PI / 60, "deg/s": _DEG, "turn/s": 2 * _PI},
+    "speed": {
+        "m/s": _ONE,
+        "km/h": Fraction(1000, 3600),
+        "mph": 5280 * _FOOT / 3600,
+        "ft/s": _FOOT,
+        "mm/s": _MILLI,
+    },
+    "force": _FORCE,
+    "torque": _TORQUE,
+    "stress": {
+        "Pa": _ONE,
+        "kPa": Fraction(10**3),
+        "MPa": Fraction(10**6),
+        "GPa": Fraction(10**9),
+        "psi": _LBF / _INCH**2,
+        "ksi": 1000 * _LBF / _INCH**2,
+        "N/mm2": Fraction(10**6),
+    },
+    "density": {"kg/m3": _ONE, "g/cm3": Fraction(1000), "lb/in3": _POUND / _INCH**3},
+    "power": {"W": _ONE, "kW": Fraction(1000), "hp": 550 * _FOOT * _LBF},
+    "time": {"s": _ONE, "ms": _MILLI, "min": Fraction(60), "h": Fraction(3600)},
+    "acceleration": {"m/s2": _ONE, "mm/s2": _MILLI, "ft/s2": _FOOT},
+    "stiffness": {"N/m": _ONE, "N/mm": Fraction(1000), "kN/m": Fraction(1000), "lbf/in": _LBF / _INCH},
+    "torsional_stiffness": {
+        f"{torque}/{angle}": _TORQUE[torque] / turned
+        for angle, turned in (("rad", _ONE), ("deg", _DEG))
+        for torque in _TORQUE
+    },
+    "energy": {"J": _ONE, "kJ": Fraction(1000), "N m": _ONE, "ft lbf": _FOOT * _LBF, "in lbf": _INCH * _LBF},
+    "area": {"m2": _ONE, "mm2": _MILLI**2, "cm2": Fraction(1, 10**4), "in2": _INCH**2, "ft2": _FOOT**2},
+    "mass_per_length": {"kg/m": _ONE, "lb/ft": _POUND / _FOOT},
+}
+
+_OTHER_SPELLINGS = {
+    **dict.fromkeys(('"', "″", "”"), "in"),
+    **dict.fromkeys(("'", "′", "’"), "ft"),
+    "Nm": "N m",
+    "Nmm": "N mm",
+    "kNm": "kN m",
+    "lbf in": "in lbf",
+    "lbf ft": "ft lbf",
+}
+_SIGNS_IN_UNITS = str.maketrans(
+    {"²": "2", "³": "3", "µ": "u", "μ": "u", "·": " ", "⋅": " ", "*": " ", "°": "deg"}
+)
+
+# An example of each dimension; its unit is the one suggested for a bare number.
+_EXAMPLES = {
+    "length": "760 mm",
+    "mass": "30 kg",
+    "angle": "15 deg",
+    "angular_speed": "60 rpm",
+    "speed": "2 m/s",
+    "force": "50 N",
+    "torque": "4.5 N m",
+    "stress": "250 MPa",
+    "density": "7850 kg/m3",
+    "power": "75 W",
+    "time": "2 s",
+    "acceleration": "9.81 m/s2",
+    "stiffness": "20 N/mm",
+    "torsional_stiffness": "500 N m/rad",
+    "energy": "40 J",
+    "area": "1200 mm2",
+    "mass_per_length": "1.5 kg/m",
+}
+
+_LONGEST_TEXT = 80
+# A float ends at 1.8e308. Fraction("1e999999999") would build a number of a thousand million digits.
+_LARGEST_EXPONENT = 400
+
+_DECIMAL = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_RATIO = r"[0-9]+\s*/\s*[0-9]+"
+_NUMBER = rf"(?:[0-9]+(?:\s+|-){_RATIO}|{_RATIO}|{_DECIMAL})"
+_ONE_QUANTITY = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
+_FEET_AND_INCHES = re.compile(
+    rf"([+-]?)\s*({_NUMBER})\s*(?:ft\s*|['′’]-?\s*)({_NUMBER})\s*(?:in|[\"″”])",
+)
+_NOT_FINITE = re.compile(r"[+-]?\s*(?:nan|inf|infinity|∞)(?![a-z])", re.IGNORECASE)
+
+
+BARE = ("ratio", "count")
+"""What has no unit."""
+
+
+def quantity(text: object, dimension: str) -> float:
+    """Return the SI value of a quantity written as text.
+
+    Parameters
+    ----------
+    text : object
+        What the description says; good if it is a text such as "760 mm", "3 1/8 in" or "8 ft 6 in".
+    dimension : str
+        One of the dimensions this module lists: "length", "mass", "angle", and so on.
+
+    Returns
+    -------
+    float
+        The value in the unit `unit_of` gives, rounded once.
+
+    Raises
+    ------
+    UnitError
+        If the text is anything but a finite number with a unit of this dimension.
+    LookupError
+        If there is no such dimension, which is a fault in the program and not in the description.
+    """
+    known(dimension)
+    written = _text(text, dimension)
+    both = _FEET_AND_INCHES.fullmatch(written) if dimension == "length" else None
+    if both:
+        sign, feet, inches = both.groups()
+        exact = _FOOT * _number(feet, dimension) + _INCH * _number(inches, dimension)
+    else:
+        sign, number, unit = _parted(written, dimension)
+        exact = _number(number, dimension) * _size(unit, dimension, number)
+    return _rounded(-exact if sign == "-" else exact, written)
+
+
+def size_of(unit: str, dimension: str) -> Fraction:
+    """Return the exact size of a unit in SI: ``size_of("mm", "length")`` is 1/1000.
+
+    Parameters
+    ----------
+    unit : str
+        Any spelling `quantity` takes after a number.
+    dimension : str
+        The dimension the unit must have.
+
+    Returns
+    -------
+    Fraction
+        In the unit `unit_of` gives; pi is good to 62 decimals.
+
+    Raises
+    ------
+    UnitError
+        If the unit is unknown or of another dimension.
+    LookupError
+        If there is no such dimension.
+    """
+    known(dimension)
+    return _size(_text(unit, dimension), dimension, "1")
+
+
+def unit_of(dimension: str) -> str:
+    """Return the symbol of the SI unit used inside, "1" for "ratio" and "count".
+
+    Raises
+    ------
+    LookupError
+        If there is no such dimension.
+    """
+    if dimension in BARE:
+        return "1"
+    known(dimension)
+    return next(iter(_UNITS[dimension]))
+
+
+def known(dimension: str) -> None:
+    """Refuse a dimension that there is not, with `LookupError`."""
+    if dimension not in _UNITS:
+        raise LookupError(f"no dimension {dimension!r}; there are {', '.join(_UNITS)}")
+
+
+def _text(text: object, dimension: str) -> str:
+    """Return the text stripped and with plain signs, or refuse what is no text or hopeless as a whole."""
+    a_length = _with_article(dimension)
+    example = _EXAMPLES[dimension]
+    if isinstance(text, (int, float)) and not isinstance(text, bool):
+        raise _unit_missing(f"{float(text):.12g}" if abs(text) < 10**12 else "", dimension)
+    if not isinstance(text, str):
+        kind = "nothing" if text is None else f"a {type(text).__name__}"
+        raise UnitError(f"{a_length} cannot be {kind}", f'write a text with number and unit, "{example}"')
+    if len(text) > _LONGEST_TEXT:
+        raise UnitError(f"{len(text)} characters are too long for {a_length}", f'write it like "{example}"')
+    written = text.strip().replace("−", "-")
+    if not written:
+        raise UnitError(f"{a_length} is empty", f'write it like "{example}"')
+    if _NOT_FINITE.match(written):
+        raise UnitError(f"{written!r} is not a finite number", f'write {a_length} like "{example}"')
+    comma = re.match(r"[+-]?\s*[0-9]+(?:,[0-9]+)+", written)
+    if comma:
+        raise _comma(written, comma.group())
+    return written
+
+
+def _comma(written: str, number: str) -> UnitError:
+    """Return the fault of a comma in a number: a decimal one, or one between thousands."""
+    rest = written[len(number) :]
+    with_point = f'"{number.replace(",", ".")}{rest}"'
+    without = f'"{number.replace(",", "")}{rest}"'
+    thousands = re.fullmatch(r"[+-]?\s*[1-9][0-9]{0,2}(,[0-9]{3})+", number)
+    several = number.count(",") > 1
+    choice = without if several else f"{with_point} or {without}" if thousands else with_point
+    return UnitError(
+        f"{written!r} has a comma in its number", f"write a decimal point and no other mark: {choice}"
+    )
+
+
+def _unit_missing(number: str, dimension: str) -> UnitError:
+    example_number, unit = _EXAMPLES[dimension].split(" ", 1)
+    return UnitError(
+        f"{_with_article(dimension)} needs its unit",
+        f'write "{number or example_number} {unit}", or whichever is meant of {_accepted(dimension)}',
+    )
+
+
+def _parted(written: str, dimension: str) -> tuple[str, str, str]:
+    """Return sign, number and unit of a text with one number."""
+    example = _EXAMPLES[dimension]
+    parts = _ONE_QUANTITY.fullmatch(written)
+    if parts is None:
+        raise UnitError(
+            f"{written!r} does not begin with a number", f'write number and unit, like "{example}"'
+        )
+    sign, number, unit = parts.groups()
+    if not unit:
+        raise _unit_missing(written, dimension)
+    if re.match(r"[0-9.,]", unit):
+        raise UnitError(
+            f"the number in {written!r} cannot be read",
+            f'write one number without gaps, like "{example}", or "3 1/8" with a fraction',
+        )
+    if re.search(r"(?:\s[+-]?|['′’\"″”°]-?)[0-9]", unit):
+        raise UnitError(
+            f"{written!r} holds more than one number",
+            f'write one number and one unit, like "{example}" (only feet and inches add up: "8 ft 6 in")',
+        )
+    return sign, number, unit
+
+
+def _number(written: str, dimension: str) -> Fraction:
+    """Return the exact value of an unsigned number: decimal, fraction, or whole number and fraction."""
+    if "/" in written:
+        *whole, above, below = (int(digits) for digits in re.findall("[0-9]+", written))
+        if below == 0:
+            raise UnitError(
+                f"{written!r} divides by zero",
+                f'write {_with_article(dimension)} like "{_EXAMPLES[dimension]}"',
+            )
+        return sum(whole) + Fraction(above, below)
+    exponent = re.search(r"[eE]([+-]?[0-9]+)", written)
+    if exponent and abs(int(exponent.group(1))) > _LARGEST_EXPONENT:
+        raise _out_of_range(written)
+    return Fraction(written)
+
+
+def _rounded(exact: Fraction, written: str) -> float:
+    """Return the nearest float; what would become infinite, or zero without being zero, is refused."""
+    try:
+        value = float(exact)
+    except OverflowError:
+        raise _out_of_range(written) from None
+    if value == 0 and exact != 0:
+        raise _out_of_range(written)
+    return value
+
+
+def _out_of_range(written: str) -> UnitError:
+    return UnitError(f"{written!r} is beyond what a number here can hold", "check the exponent and the unit")
+
+
+def _size(unit: str, dimension: str, number: str) -> Fraction:
+    """Return the exact size of a unit, or refuse it with the likeliest reason."""
+    plain = _plain(unit)
+    units = _UNITS[dimension]
+    if plain in units:
+        return units[plain]
+    wanted = _with_article(dimension)
+    as_force = re.sub(r"\b(lb|kg)\b", r"\1f", plain)
+    as_force = _OTHER_SPELLINGS.get(as_force, as_force)
+    if as_force in units:
+        raise UnitError(
+            f'"{unit}" takes a unit of mass for one of force', f'write "{number} {as_force}" for {wanted}'
+        )
+    others = [other for other in _UNITS if plain in _UNITS[other]]
+    if others:
+        raise UnitError(
+            f'"{unit}" is a unit of {_words(others[0])}, where {wanted} is asked for',
+            f"write it in {_accepted(dimension)}",
+        )
+    near = _nearest(plain, list(units))
+    raise UnitError(
+        f"{unit!r} is not a known unit of {_words(dimension)}",
+        f'write "{number} {near}", or use one of {_accepted(dimension)}'
+        if near
+        else f"write it in {_accepted(dimension)}",
+    )
+
+
+def _plain(unit: str) -> str:
+    """Return the spelling the table uses: "N·m" and "N-m" become "N m", "m^2" and "m²" become "m2"."""
+    plain = unit.translate(_SIGNS_IN_UNITS)
+    plain = re.sub(r"\^([23])", r"\1", plain)
+    plain = re.sub(r"(?<=[a-zA-Z])-(?=[a-zA-Z])", " ", plain)
+    plain = re.sub(r"\s*/\s*", "/", " ".join(plain.split()))
+    for torque in ("Nmm", "kNm", "Nm", "lbf in", "lbf ft"):
+        if plain.startswith(f"{torque}/"):
+            return plain.replace(torque, _OTHER_SPELLINGS[torque], 1)
+    return _OTHER_SPELLINGS.get(plain, plain)
+
+
+def _nearest(unit: str, units: list[str]) -> str:
+    """Return the most similar unit, capitals aside, or an empty text."""
+    by_small_letters = {u.casefold(): u for u in reversed(units)}
+    near = difflib.get_close_matches(unit.casefold(), by_small_letters, n=1, cutoff=0.5)
+    return by_small_letters[near[0]] if near else ""
+
+
+def _words(dimension: str) -> str:
+    return dimension.replace("_", " ")
+
+
+def _with_article(dimension: str) -> str:
+    return f"{'an' if dimension[0] in 'aeiou' else 'a'} {_words(dimension)}"
+
+
+def _accepted(dimension: str) -> str:
+    *others, last = _UNITS[dimension]
+    return f"{', '.join(others)} or {last}"

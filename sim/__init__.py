@@ -1,0 +1,1 @@
+"""How a sculpture moves: closed loops, masses, scenes, the engine, recorded runs."""

@@ -1,0 +1,78 @@
+"""Many runs at once, in processes of their own; what is recorded already is not computed again."""
+
+import contextlib
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+
+from models.sculpture import Sculpture
+from sim.scenarios import Scenario
+from sim.simulate import record, workers
+
+
+@dataclass(frozen=True)
+class Job:
+    """A run to be made; the fields are those of `sim.simulate.record`."""
+
+    sculpture: Sculpture
+    scenario: Scenario
+    runs: Path
+    check: bool = True
+
+
+def record_many(jobs: Sequence[Job], done: Callable[[int], None] | None = None) -> list[Path]:
+    """Record jobs on all cores and give their files, in the order of the jobs.
+
+    Parameters
+    ----------
+    jobs : what to run.
+    done : told how many are finished, after each.
+
+    Raises
+    ------
+    DescriptionError
+        What the first failing job raised.
+    KeyboardInterrupt
+        When interrupted; finished runs stay, unfinished ones leave nothing under their final names.
+    """
+    if len(jobs) == 1 or workers() == 1:
+        found: list[Path] = []
+        for job in jobs:
+            found.append(_one(job))
+            if done is not None:
+                done(len(found))
+        return found
+    # Fresh processes: the engine's library is never forked half-way through something.
+    context = multiprocessing.get_context("spawn")
+    pool = ProcessPoolExecutor(workers(), mp_context=context, initializer=_quiet)
+    try:
+        futures = [pool.submit(_one, job) for job in jobs]
+        for count, future in enumerate(as_completed(futures), 1):
+            future.result()
+            if done is not None:
+                done(count)
+        return [f.result() for f in futures]
+    except BrokenProcessPool:
+        raise KeyboardInterrupt from None
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _one(job: Job) -> Path:
+    return record(job.sculpture, job.scenario, runs=job.runs, check=job.check)
+
+
+def _leave(number: int, frame: object) -> None:
+    del number, frame
+    os._exit(130)
+
+
+def _quiet() -> None:
+    """Leave at once and without words when the user interrupts; the parent process says it."""
+    with contextlib.suppress(ValueError):
+        signal.signal(signal.SIGINT, _leave)

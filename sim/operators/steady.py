@@ -1,0 +1,48 @@
+"""A hand that brings the wheel to a speed and keeps it there, as far as its strength and power go."""
+
+from dataclasses import dataclass
+from typing import final
+
+import numpy as np
+
+from models.people import Person
+
+
+@final
+@dataclass(frozen=True)
+class SteadyHand:
+    """A person pushing along the rim toward a wanted speed.
+
+    The push is proportional to the lack of speed, and limited: by strength that falls with speed,
+    F0 (1 - v / v_max), by power, P / v, and when holding back by F0. The gain is half of pi J / (2 delay),
+    the most that a hand with that reaction time can use without swinging about its aim (a delayed integrator
+    is stable below that; textbook control theory, computed).
+
+    Attributes
+    ----------
+    person : whose strength, power and reaction.
+    wanted : wheel speed, rad/s, either sign.
+    radius : of the rim or the grip's circle, m.
+    inertia : of the whole piece as felt at the wheel, kg m2.
+    """
+
+    person: Person
+    wanted: float
+    radius: float
+    inertia: float
+
+    @property
+    def gain(self) -> float:
+        """Torque per lack of speed, N m s/rad."""
+        return 0.5 * np.pi * self.inertia / (2 * self.person.reaction)
+
+    def torque(self, time: float, angle: float, speed: float) -> float:
+        """Give the torque on the wheel, N m."""
+        del time, angle
+        way = 1.0 if self.wanted >= 0 else -1.0
+        lack = way * (self.wanted - speed) * self.gain / self.radius
+        hand = max(way * speed, 0.0) * self.radius
+        push = max(0.0, self.person.push * (1 - hand / self.person.fastest))
+        if hand > 0:
+            push = min(push, self.person.power / hand)
+        return way * self.radius * min(max(lack, -self.person.push), push)

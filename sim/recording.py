@@ -1,0 +1,75 @@
+"""From an engine's trace to the channels of a run."""
+
+import numpy as np
+
+from models.mechanism import Mechanism
+from sim import names
+from sim.arrays import Array, matrices
+from sim.engines.base import Trace
+from sim.run import Channel
+from sim.scene import Scene
+from sim.sprocket import travel_radius
+
+
+def channels(mechanism: Mechanism, scene: Scene, trace: Trace) -> dict[str, Channel]:
+    """Give every channel of a run.
+
+    Groups: `bodies` (pose and velocity of each centre of mass), `angles` (wheel, shafts), `panels` (angle from
+    level), `joints` (what the moving part puts on the part nearer the ground, in world axes), `torques` (hand,
+    friction, ratios on their driven side), `chains` (pull of the tight strand), `energy`, `health`.
+    """
+    found: dict[str, Channel] = {}
+    for name, pose in trace.poses.items():
+        at = f"bodies/{name}"
+        found[f"{at}/position"] = Channel(pose.position, "m", f"centre of mass of {name}", "world")
+        found[f"{at}/rotation"] = Channel(
+            pose.quaternion, "1", f"rotation of {name}, quaternion, scalar first", "world"
+        )
+        found[f"{at}/velocity"] = Channel(
+            pose.velocity, "m/s", f"velocity of {name}'s centre of mass", "world"
+        )
+        found[f"{at}/angular velocity"] = Channel(
+            pose.angular_velocity, "rad/s", f"angular velocity of {name}", "world"
+        )
+    for name, spin in trace.spins.items():
+        found[f"angles/{name}/angle"] = Channel(spin.angle, "rad", f"angle of {name}")
+        found[f"angles/{name}/speed"] = Channel(spin.speed, "rad/s", f"speed of {name}")
+    for side in mechanism.sides:
+        for panel in side.panels:
+            body = names.panel(side.name, panel.name)
+            turned = trace.poses[body].quaternion
+            angle = side.sign * 2 * np.arctan2(turned[:, 1], turned[:, 0])
+            folded = (angle + np.pi) % (2 * np.pi) - np.pi
+            found[f"panels/{side.name} {panel.name}/angle"] = Channel(
+                folded, "rad", f"angle of {body} from level, up positive"
+            )
+    for name, load in trace.joints.items():
+        found[f"joints/{name}/force"] = Channel(load.force, "N", f"force on {name}", "world")
+        if np.any(load.moment):
+            found[f"joints/{name}/moment"] = Channel(load.moment, "N m", f"moment on {name}", "world")
+    for name, torque in trace.torques.items():
+        found[f"torques/{name}/torque"] = Channel(torque, "N m", f"torque of {name}")
+    for k, stage in enumerate(mechanism.stages, 1):
+        name = names.stage(k)
+        pull = np.abs(trace.torques[name]) / travel_radius(stage.driven, stage.pitch)
+        found[f"chains/{name}/tension"] = Channel(pull, "N", f"pull of the tight strand of {name}")
+    kinetic, potential = energy(scene, trace)
+    found["energy/kinetic/energy"] = Channel(kinetic, "J", "kinetic energy")
+    found["energy/potential/energy"] = Channel(potential, "J", "potential energy against the crank's axis")
+    found["health/gap/distance"] = Channel(trace.gap, "m", "largest drift of a joint's two points")
+    return found
+
+
+def energy(scene: Scene, trace: Trace) -> tuple[Array, Array]:
+    """Give the kinetic and the potential energy (n,), J, of bodies, rotors and springs."""
+    kinetic, potential = np.zeros(len(trace.time)), np.zeros(len(trace.time))
+    for body in scene.bodies:
+        pose = trace.poses[body.name]
+        turned = matrices(pose.quaternion)
+        local = np.einsum("nji,nj->ni", turned, pose.angular_velocity)
+        kinetic += 0.5 * body.mass * np.sum(pose.velocity**2, -1)
+        kinetic += 0.5 * np.einsum("ni,ij,nj->n", local, body.inertia, local)
+        potential -= body.mass * (pose.position @ scene.gravity)
+    for rotor in scene.rotors:
+        kinetic += 0.5 * rotor.inertia * trace.spins[rotor.name].speed ** 2
+    return kinetic, potential

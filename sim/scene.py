@@ -1,0 +1,311 @@
+"""The narrow waist: a mechanism as a handful of primitives that any multibody engine has.
+
+Nothing here knows of wings. A scene is written in its start pose: every point and axis is given in world
+coordinates (x forward, y to the left, z up; metres), and the engine's file turns them into local ones.
+Builders in `sim.build` make scenes from sculptures; the tests build published mechanisms from the same parts.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+import numpy as np
+
+from sim.arrays import Array, eye, vector
+
+GROUND = "ground"
+
+BALL = (True, True, True, False, False, False)
+"""Locks of a ball joint: the three movements."""
+HINGE_Z = (True, True, True, True, True, False)
+"""Locks of a hinge about the joint's z axis."""
+BALL_NO_SPIN = (True, True, True, False, False, True)
+"""Locks of a ball joint that also stops the spin about the joint's z axis."""
+
+
+@dataclass(frozen=True)
+class Body:
+    """A rigid body.
+
+    Attributes
+    ----------
+    name : unique in the scene.
+    mass : kg.
+    inertia : (3, 3) about the centre of mass in the body's own axes, kg m2.
+    com : (3,) centre of mass in the world at the start, m.
+    rotation : (3, 3) body axes to world axes at the start.
+    velocity : (3,) of the centre of mass at the start, m/s.
+    angular_velocity : (3,) in world axes at the start, rad/s.
+    spin : (3,) world direction of the fixed axis about which its joints let it turn, or None.
+        A body with a spin axis has an angle that counts full turns, so that ratios, loads, friction and
+        motions can act on it.
+    angle : the angle, rad, that its spin coordinate has at the start.
+    """
+
+    name: str
+    mass: float
+    inertia: Array
+    com: Array
+    rotation: Array = field(default_factory=eye)
+    velocity: Array = field(default_factory=lambda: np.zeros(3))
+    angular_velocity: Array = field(default_factory=lambda: np.zeros(3))
+    spin: Array | None = None
+    angle: float = 0.0
+
+
+@dataclass(frozen=True)
+class Rotor:
+    """A shaft with what sits on it, as one angle.
+
+    Attributes
+    ----------
+    name : unique in the scene.
+    inertia : about its axis, kg m2.
+    angle, speed : at the start, rad and rad/s.
+    """
+
+    name: str
+    inertia: float
+    angle: float = 0.0
+    speed: float = 0.0
+
+
+@dataclass(frozen=True)
+class Joint:
+    """A joint that locks some of the six relative movements of two bodies.
+
+    Attributes
+    ----------
+    name : unique in the scene.
+    a, b : bodies, or `GROUND`. The recorded force is what b puts on a.
+    point : (3,) in the world at the start, m.
+    locks : movement along and rotation about the joint's x, y, z; the joint's axes ride on a.
+    axes : (3, 3) the joint's axes in the world at the start, as columns.
+    """
+
+    name: str
+    a: str
+    b: str
+    point: Array
+    locks: tuple[bool, bool, bool, bool, bool, bool]
+    axes: Array = field(default_factory=eye)
+
+
+@dataclass(frozen=True)
+class Ratio:
+    """An exact ratio between two angles: `driven = driver / reduction`, counted from the start.
+
+    Attributes
+    ----------
+    name : unique in the scene.
+    driver, driven : rotors or bodies with a spin axis.
+    reduction : turns of the driver for one of the driven.
+    """
+
+    name: str
+    driver: str
+    driven: str
+    reduction: float
+
+
+@dataclass(frozen=True)
+class Spring:
+    """A spring with damper between two points.
+
+    Attributes
+    ----------
+    name : unique in the scene.
+    a, b : bodies, or `GROUND`.
+    point_a, point_b : (3,) in the world at the start, m.
+    stiffness : N/m.
+    length : unstretched, m.
+    damping : N s/m.
+    """
+
+    name: str
+    a: str
+    b: str
+    point_a: Array
+    point_b: Array
+    stiffness: float
+    length: float
+    damping: float = 0.0
+
+
+@dataclass(frozen=True)
+class Drag:
+    """Dry friction on an angle: a torque against the motion, constant beyond a narrow zone of speed.
+
+    Attributes
+    ----------
+    name : unique in the scene.
+    on : a rotor or a body with a spin axis.
+    torque : N m.
+    zone : rad/s below which the torque falls linearly to zero. It keeps the solver smooth; rest is decided
+        by `Rest`, not by this creep.
+    """
+
+    name: str
+    on: str
+    torque: float
+    zone: float = 1e-3
+
+
+class Law(Protocol):
+    """A torque that depends on the motion; asked once a step and held over it."""
+
+    def torque(self, time: float, angle: float, speed: float) -> float:
+        """Give the torque in N m at a time (s), angle (rad) and speed (rad/s)."""
+        ...
+
+
+@dataclass(frozen=True)
+class Constant:
+    """A torque that stays the same, N m."""
+
+    value: float
+
+    def torque(self, time: float, angle: float, speed: float) -> float:
+        """Give the value, whatever the motion."""
+        del time, angle, speed
+        return self.value
+
+
+@dataclass(frozen=True)
+class Load:
+    """A torque on an angle.
+
+    Attributes
+    ----------
+    name : unique in the scene.
+    on : a rotor or a body with a spin axis.
+    law : what the torque is.
+    """
+
+    name: str
+    on: str
+    law: Law
+
+
+@dataclass(frozen=True)
+class Motion:
+    """An angle whose speed is held, by whatever torque that takes.
+
+    Attributes
+    ----------
+    name : unique in the scene.
+    on : a rotor or a body with a spin axis.
+    speed : rad/s; the start speed of `on` must agree with it.
+    """
+
+    name: str
+    on: str
+    speed: float
+
+
+@dataclass(frozen=True)
+class Push:
+    """A constant force and torque on a body.
+
+    Attributes
+    ----------
+    name : unique in the scene.
+    body : the body pushed.
+    force : (3,) N, constant in world axes, at the centre of mass.
+    torque : (3,) N m, constant in world axes.
+    """
+
+    name: str
+    body: str
+    force: Array = field(default_factory=lambda: np.zeros(3))
+    torque: Array = field(default_factory=lambda: np.zeros(3))
+
+
+@dataclass(frozen=True)
+class Rest:
+    """When a run may end: the angle has been slower than `speed` for `hold` seconds.
+
+    With `speed` inside the friction's zone this says that friction alone balances the weight there, which
+    is what rest means; the creep that a smoothed friction law leaves is then not followed further.
+
+    Attributes
+    ----------
+    on : a rotor or a body with a spin axis.
+    speed : rad/s.
+    hold : s.
+    """
+
+    on: str
+    speed: float = 1e-3
+    hold: float = 0.5
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A mechanism in its start pose, ready for an engine.
+
+    Attributes
+    ----------
+    bodies, rotors, joints, ratios, springs, drags, loads, motions, pushes : the parts.
+    gravity : (3,) m/s2.
+    rest : when a run may end early, or None.
+    """
+
+    bodies: tuple[Body, ...] = ()
+    rotors: tuple[Rotor, ...] = ()
+    joints: tuple[Joint, ...] = ()
+    ratios: tuple[Ratio, ...] = ()
+    springs: tuple[Spring, ...] = ()
+    drags: tuple[Drag, ...] = ()
+    loads: tuple[Load, ...] = ()
+    motions: tuple[Motion, ...] = ()
+    pushes: tuple[Push, ...] = ()
+    gravity: Array = field(default_factory=lambda: vector(0, 0, -9.81))
+    rest: Rest | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse names that repeat or do not exist."""
+        things = [p.name for group in self.groups() for p in group]
+        twice = sorted({n for n in things if things.count(n) > 1})
+        if twice:
+            raise ValueError(f"names used twice in the scene: {', '.join(twice)}")
+        bodies = {b.name for b in self.bodies} | {GROUND}
+        spins = {b.name for b in self.bodies if b.spin is not None} | {r.name for r in self.rotors}
+        wanted = {(j.name, n, "body") for j in (*self.joints, *self.springs) for n in (j.a, j.b)}
+        wanted |= {(p.name, p.body, "body") for p in self.pushes}
+        wanted |= {(x.name, x.on, "angle") for x in (*self.drags, *self.loads, *self.motions)}
+        wanted |= {(r.name, n, "angle") for r in self.ratios for n in (r.driver, r.driven)}
+        lost = [f"{who}: no {kind} '{n}'" for who, n, kind in sorted(wanted)
+                if n not in (bodies if kind == "body" else spins)]  # fmt: skip
+        if lost:
+            raise ValueError("; ".join(lost))
+
+    def groups(self) -> Iterable[tuple["Part", ...]]:
+        """Give the groups of named parts, in the order of the attributes."""
+        return (self.bodies, self.rotors, self.joints, self.ratios, self.springs, self.drags, self.loads,
+                self.motions, self.pushes)  # fmt: skip
+
+    def rotated(self, turn: Array) -> "Scene":
+        """Give the same mechanism turned in the world.
+
+        Parameters
+        ----------
+        turn : (3, 3) rotation matrix about the origin; gravity is not turned with it.
+        """
+        return replace(
+            self,
+            bodies=tuple(
+                replace(b, com=turn @ b.com, rotation=turn @ b.rotation, velocity=turn @ b.velocity,
+                        angular_velocity=turn @ b.angular_velocity,
+                        spin=None if b.spin is None else turn @ b.spin)
+                for b in self.bodies
+            ),
+            joints=tuple(replace(j, point=turn @ j.point, axes=turn @ j.axes) for j in self.joints),
+            springs=tuple(
+                replace(s, point_a=turn @ s.point_a, point_b=turn @ s.point_b) for s in self.springs
+            ),
+            pushes=tuple(replace(p, force=turn @ p.force, torque=turn @ p.torque) for p in self.pushes),
+        )  # fmt: skip
+
+
+Part = Body | Rotor | Joint | Ratio | Spring | Drag | Load | Motion | Push

@@ -1,0 +1,51 @@
+"""How far a rod's two eyes swivel on their balls over the turn.
+
+A rod end's swivel is acos |h . a|, with h the axis of its housing's bore (across the rod) and a the axis of
+the pin. The rod may spin about itself, and its two eyes are clocked to each other, so both swivels share that
+spin: it settles where the larger of the two is least. With c_i the length of pin axis i seen along the rod
+and d the angle between both pins' projections less the clocking, that is a maximum of
+min(c1 cos u, c2 cos(u - d)) over u, found in closed form (own derivation).
+"""
+
+import numpy as np
+
+from sim.arrays import Array
+from sim.linkage import PanelCourse
+
+
+def swivel(course: PanelCourse) -> tuple[Array, Array]:
+    """Give the swivel (n,), rad, at the crank's eye and at the yoke's eye, at the best spin of the rod.
+
+    Parameters
+    ----------
+    course : of a panel over n crank angles.
+    """
+    along = (course.yoke.value - course.pin.value) / course.panel.rod.length
+    n = len(along)
+    crank_pin = np.broadcast_to(np.array([0.0, 1.0, 0.0]), (n, 3))
+    if course.panel.pin_along:
+        yoke_pin = np.broadcast_to(np.array([1.0, 0.0, 0.0]), (n, 3))
+    else:
+        angle = course.angle.value
+        yoke_pin = np.stack([np.zeros(n), np.cos(angle), np.sin(angle)], -1)
+    c1, a1 = _seen(along, crank_pin)
+    c2, a2 = _seen(along, yoke_pin)
+    # An eye is a ring: turning its bore by half a turn changes nothing.
+    d = (a2 - course.panel.rod.clocking - a1 + np.pi / 2) % np.pi - np.pi / 2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        level = np.arctan2(c1 - c2 * np.cos(d), c2 * np.abs(np.sin(d)))
+    # Between 0, best for the crank's eye, and |d|, best for the yoke's.
+    u = np.clip(level, 0.0, np.abs(d))
+    first = np.arccos(np.clip(c1 * np.cos(u), -1, 1))
+    second = np.arccos(np.clip(c2 * np.cos(u - np.abs(d)), -1, 1))
+    return first, second
+
+
+def _seen(along: Array, pin: Array) -> tuple[Array, Array]:
+    """Give length and angle about the rod of the pin axis as seen along the rod."""
+    hint = np.broadcast_to(np.array([1.0, 0.0, 0.0]), along.shape)
+    x = hint - np.sum(hint * along, -1, keepdims=True) * along
+    x = x / np.linalg.norm(x, axis=-1, keepdims=True)
+    y = np.cross(along, x)
+    px, py = np.sum(pin * x, -1), np.sum(pin * y, -1)
+    return np.hypot(px, py), np.arctan2(py, px)

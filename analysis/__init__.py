@@ -1,0 +1,1 @@
+"""What a recorded run means: findings, figures, the command line. Never imports the engine."""

@@ -1,0 +1,61 @@
+"""How fast: simulated time over processor time, and cold starts of the commands.
+
+Run by name, alone on the machine: python -m pytest tests/benchmarks. Nothing here fails for being slow; the
+figures that were measured are in README.md beside this file.
+"""
+
+import subprocess
+import sys
+import time
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
+
+from analysis.of_run import of_run
+from models.loading import load
+from models.resolve import mechanism
+from sim.build import linkage
+from sim.engines.base import Stepping
+from sim.engines.exudyn import ExudynEngine
+from sim.scenarios import LetGo
+from sim.simulate import record
+from sim.store import open_run
+
+MODELS = Path(str(files("models")))
+LET_GO = LetGo(60 * np.pi / 30, np.radians(300))
+
+
+@pytest.mark.parametrize("name", ["manta", "moth"])
+@pytest.mark.parametrize("step", ["accepted", "1 ms"])
+def test_real_time(benchmark: BenchmarkFixture, name: str, step: str) -> None:
+    """Simulate ten seconds after letting go; `extra_info` says how many times faster than real time."""
+    closed = linkage(mechanism(load(MODELS / f"{name}.toml")))
+    built = LET_GO.scene(closed)
+    size = LET_GO.step(closed) if step == "accepted" else 1e-3
+    engine = ExudynEngine()
+
+    def run() -> float:
+        start = time.process_time()
+        end = float(engine.simulate(built, Stepping(size, 10.0)).time[-1])
+        return end / (time.process_time() - start)
+
+    ratios: list[float] = []
+    benchmark.pedantic(lambda: ratios.append(run()), rounds=3)
+    benchmark.extra_info |= {"step [s]": size, "times real time": round(float(np.median(ratios)), 1)}
+    print(f"\n{name}, step {size:g} s: {np.median(ratios):.1f} times real time")
+
+
+def test_cold_check(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
+    """Start Python, check the demo, write the drawing."""
+    words = "from analysis.commands import main; main()"
+    command = [sys.executable, "-c", words, "check", str(MODELS / "manta.toml")]
+    benchmark.pedantic(lambda: subprocess.run(command, cwd=tmp_path, check=True, capture_output=True), rounds=5)
+
+
+def test_open_a_run(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
+    """Open a recorded let go of the demo and find everything in it."""
+    path = record(load(MODELS / "manta.toml"), LET_GO, runs=tmp_path, check=False)
+    assert benchmark(lambda: of_run(open_run(path)))

@@ -42,8 +42,8 @@ from sim.run import Run
 __all__ = ["joint_loads", "joint_polar", "let_go", "panel_angles", "weight_torque", "wheel_comparison",
            "wheel_torque"]  # fmt: skip
 
-GROUPS = ("hinge", "rod end", "bearing")
-"""Kinds of joints, by the word in their names."""
+GROUPS = ("hinge", "rod end", "bearing", "chain")
+"""Kinds of joints and chains, by the word in their names."""
 OTHER = "other"
 
 

@@ -4,6 +4,7 @@ Usage: python -m analysis.handle RUN...
 """
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.finding import Finding, Limit
 from analysis.script import script
@@ -41,10 +42,12 @@ def _force(run: Run) -> list[Finding]:
     push, kick = hardest.value * way, easiest.value * way
     torque = run[TORQUE] * way
     driven = (torque < -STILL * np.max(np.abs(torque))) & (speed * way > 0)
-    step = np.diff(run.time, prepend=0.0)
+    last = _last_turn(run)
+    step = np.diff(run.time, prepend=0.0) * last
     share = float(np.sum(step[driven]) / np.sum(step))
     work = float(np.sum(run[TORQUE] * speed * step) / np.sum(step))
     where = names.WHEEL
+    over = "over the last turn of the crank" if not last.all() else "over the whole run"
     return [
         Finding("largest torque of the hand", push, "torque", where, run.label, hardest.time, hardest.crank,
                 source=RUN),
@@ -53,9 +56,16 @@ def _force(run: Run) -> list[Finding]:
         Finding("largest force with which the wheel drives the hand", max(0.0, -kick) / radius, "force",
                 where, run.label, easiest.time, easiest.crank, source=RUN),
         Finding("share of the time in which the wheel drives the hand", share, "ratio", where, run.label,
-                source=RUN),
-        Finding("mean power of the hand", work, "power", where, run.label, source=RUN),
+                source=RUN, note=over),
+        Finding("mean power of the hand", work, "power", where, run.label, source=RUN, note=over),
     ]  # fmt: skip
+
+
+def _last_turn(run: Run) -> NDArray[np.bool_]:
+    """Mark the last whole turn of the crank (n,), in which what the weights take they give back; or all."""
+    crank = run[f"angles/{_first_crank(run)}/angle"]
+    left = np.abs(crank - crank[-1])
+    return left <= 2 * np.pi if left[0] > 2 * np.pi else np.ones(len(crank), dtype=bool)
 
 
 def _turned(run: Run) -> list[Finding]:

@@ -250,4 +250,5 @@ def _need(f: Finding) -> str:
         return f"{f.where}: {f.note}"
     at = f" {_at(f)}" if f.crank is not None else ""
     source = "" if f.limit is None else f" ({f.limit.source})"
-    return f"{f.where}: {f.what} {f.shown}{at}, wanted {_limit(f).split(':')[0]}{source}"
+    case = "" if f.case == "geometry" else f", {f.case}"
+    return f"{f.where}{case}: {f.what} {f.shown}{at}, wanted {_limit(f).split(':')[0]}{source}"

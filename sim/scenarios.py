@@ -11,9 +11,9 @@ import numpy as np
 
 from models.people import people
 from sim import names
-from sim.build import Linkage, scene
+from sim.build import Linkage, mean_friction, scene
 from sim.build.drive import drive_inertia
-from sim.closed_form import moving_parts, potential, reduced_inertia
+from sim.closed_form import gravity_torque, moving_parts, potential, reduced_inertia
 from sim.operators.steady import SteadyHand
 from sim.scene import Load, Motion, Rest, Scene
 
@@ -121,8 +121,21 @@ class Crank(Scenario):
 
     def scene(self, closed: Linkage) -> Scene:
         """Build the scene with a hand on the wheel."""
-        radius = closed.mechanism.wheel.radius
-        hand = SteadyHand(people()[self.person], self.wanted(closed), radius, inertia_at_wheel(closed))
+        mechanism = closed.mechanism
+        crank = np.linspace(0, 2 * np.pi, 720, endpoint=False)
+        weight = np.sum(
+            [gravity_torque(moving_parts(s, crank), mechanism.gravity) for s in closed.sides], axis=0
+        )
+        rubbing = sum(mean_friction(s, mechanism) for s in closed.sides)
+        hand = SteadyHand(
+            people()[self.person],
+            self.wanted(closed),
+            mechanism.wheel.radius,
+            inertia_at_wheel(closed),
+            mechanism.reduction,
+            weight / mechanism.reduction,
+            rubbing / mechanism.reduction + mechanism.friction.wheel_drag,
+        )
         return scene(closed, self.start, 0.0, loads=(Load(names.HAND, names.WHEEL, hand),))
 
     def end(self, closed: Linkage) -> float:

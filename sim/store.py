@@ -176,6 +176,10 @@ def _read(h: Any) -> Run:
             channels[name] = Channel(values, str(a["units"]), str(a["long_name"]), str(a["frame"]))
 
     h.visititems(gather)
+    time = cast("Array", h["time"][()])
+    if np.ndim(time) != 1 or any(len(c.values) != len(time) for c in channels.values()):
+        raise ValueError("its channels do not match its time")
+    json.loads(texts["description"])
     e, p = (_read_table(h[name]) for name in ("extrema", "peaks"))
     attrs = {name: str(h.attrs[name]) for name in ("id", "sculpture", "case", "label", "status", "reason")}
     return Run(
@@ -186,7 +190,7 @@ def _read(h: Any) -> Run:
         description=texts["description"],
         text=texts["text"],
         rested=bool(h.attrs["rested"]),
-        time=cast("Array", h["time"][()]),
+        time=time,
         channels=channels,
         extrema=tuple(
             Extreme(c, k, v, (x, y, z), t, a)

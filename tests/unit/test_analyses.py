@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from importlib.resources import files
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -193,9 +194,8 @@ def test_chain_fit_contributors() -> None:
 def test_sprocket_in_the_post() -> None:
     post = CLOSED.mechanism.post
     assert post is not None
-    found = chain_fit.of_stages(
-        (Stage(14, 48, 0.0127, None, None, None),), replace(post, outside=0.2032 + 2 * post.wall)
-    )
+    bore = replace(post, outside=0.2032 + 2 * post.wall)
+    found = chain_fit.of_stages((Stage(14, 48, 0.0127, None, None, None),), bore)
     # Common practice, no source: a 48-tooth sprocket of half-inch pitch with its chain on does not turn freely
     # in an 8 in bore.
     assert found[0].beyond
@@ -240,7 +240,7 @@ def test_masses_add_up(turn: Run) -> None:
 def test_defaults_that_matter_come_first() -> None:
     bare = load(MODELS / "manta.toml", {"friction.wheel_drag": "3 N m"})
     found = weights(bare)
-    assert all(a.change >= b.change for a, b in zip(found, found[1:], strict=False))
+    assert all(a.change >= b.change for a, b in pairwise(found))
     assert not any(w.default.field == "friction.wheel_drag" for w in found)
     assert not any(w.default.field == "site.gravity" for w in found)
     hinge = next(w for w in found if w.default.field == "panel.outer.hinge.above")

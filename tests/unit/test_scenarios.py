@@ -57,7 +57,7 @@ def test_let_go_starts_where_it_is_let_go(gone: tuple[Scene, Trace]) -> None:
     assert not scene.motions
 
 
-def test_start_forces_are_those_of_the_motion(manta: Linkage, gone: tuple[Scene, Trace]) -> None:
+def test_start_forces_are_those_of_the_motion(gone: tuple[Scene, Trace]) -> None:
     """No start-up shock: the first force is on the smooth course of the next ones."""
     _, trace = gone
     for load_ in trace.joints.values():
@@ -66,7 +66,7 @@ def test_start_forces_are_those_of_the_motion(manta: Linkage, gone: tuple[Scene,
         assert jump < 1e-3 * np.linalg.norm(force, axis=1).max()
 
 
-def test_friction_takes_what_the_energy_loses(manta: Linkage, gone: tuple[Scene, Trace]) -> None:
+def test_friction_takes_what_the_energy_loses(gone: tuple[Scene, Trace]) -> None:
     scene, trace = gone
     kinetic, potential = energy(scene, trace)
     lost = kinetic[0] + potential[0] - kinetic[-1] - potential[-1]

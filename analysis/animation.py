@@ -30,7 +30,7 @@ from analysis.style import (
 )
 from models.mechanism import Side
 from sim.arrays import Array
-from sim.build import Linkage
+from sim.builders import Linkage
 from sim.linkage import PanelCourse, carried
 
 WIDTH, HEIGHT = 150.0, 100.0

@@ -10,7 +10,7 @@ from models.loading import DescriptionError
 from models.resolve import mechanism, plates
 from models.sculpture import Sculpture
 from models.shown import shown
-from sim.build import linkage
+from sim.builders import linkage
 from sim.run import Run
 
 

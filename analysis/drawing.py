@@ -15,7 +15,7 @@ from analysis.drawing_top import depth, strip_room, top
 from analysis.shaft_places import Place, shaft_places
 from analysis.style import BLUE, FINE, FIRM, GREY, HAIR, INK, PALE, SMALL, TEXT, THIN, TITLE
 from models.mechanism import Default, Mechanism, Plate
-from sim.build import Linkage
+from sim.builders import Linkage
 from sim.mass import plate_mass
 
 SHEET = (420.0, 297.0)

@@ -6,7 +6,7 @@ from analysis.drawing_parts import Pose, across, ground, post, shaft
 from analysis.drawing_sheet import Box, Sheet, View, degrees, millimetres, short, spread
 from analysis.style import BLUE, BOLD, FIRM, GREEN, GREY, HAIR, INK, PALE, THIN
 from models.mechanism import Mechanism
-from sim.build import Linkage
+from sim.builders import Linkage
 from sim.linkage import PanelCourse, carried
 
 

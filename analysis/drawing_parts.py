@@ -8,7 +8,7 @@ from analysis.drawing_sheet import Box, Sheet, View
 from analysis.style import BOLD, FINE, FIRM, GREY, HAIR, INK, SMALL, THIN, VERMILION
 from models.mechanism import Side
 from sim.arrays import Array
-from sim.build import Linkage
+from sim.builders import Linkage
 from sim.linkage import PanelCourse, SideLinkage, carried
 
 FLAT_METAL = "#eef3f6"

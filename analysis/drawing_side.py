@@ -8,7 +8,7 @@ from analysis.shaft_places import Place
 from analysis.style import BLUE, BOLD, FINE, FIRM, GREEN, GREY, HAIR, INK, PALE, THIN, VERMILION
 from models.mechanism import Mechanism, Stage
 from sim.arrays import Array
-from sim.build import Linkage
+from sim.builders import Linkage
 from sim.linkage import carried
 from sim.sprocket import pitch_radius
 

@@ -8,7 +8,7 @@ import numpy as np
 from analysis.drawing_parts import Pose
 from analysis.drawing_sheet import degrees, millimetres, short
 from models.mechanism import Mechanism, Panel, Side
-from sim.build import Linkage
+from sim.builders import Linkage
 from sim.mass import crank_mass, plate_mass, wheel_mass
 
 COLUMNS = 4

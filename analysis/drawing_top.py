@@ -6,7 +6,7 @@ from analysis.drawing_parts import FLAT_METAL, shaft
 from analysis.drawing_sheet import Box, Sheet, View, millimetres, short, spread
 from analysis.style import BLUE, FINE, GREY, HAIR, THIN
 from models.mechanism import Panel, Side
-from sim.build import Linkage
+from sim.builders import Linkage
 
 STATION = 3.7
 """Least distance of two station figures, mm."""

@@ -34,7 +34,7 @@ from analysis.style import (
 )
 from sim import names
 from sim.arrays import Array
-from sim.build import Linkage
+from sim.builders import Linkage
 from sim.closed_form import gravity_torque, moving_parts
 from sim.mass import wheel_mass
 from sim.run import Run

@@ -27,7 +27,7 @@ from analysis.style import (
 )
 from models.mechanism import from_canonical
 from sim import names
-from sim.build import Linkage
+from sim.builders import Linkage
 from sim.run import Run
 
 WIDE = 180.0

@@ -9,7 +9,7 @@ from analysis.finding import Finding
 from analysis.script import script
 from models.mechanism import Mechanism, Plate, from_canonical
 from sim import names
-from sim.build import Linkage, linkage
+from sim.builders import Linkage, linkage
 from sim.closed_form import moving_parts
 from sim.mass import MassProperties, crank_mass, plate_mass, rod_mass, sprocket_mass, wheel_mass
 from sim.run import Run

@@ -9,7 +9,7 @@ from analysis.finding import Finding, Limit
 from analysis.script import script
 from models.mechanism import from_canonical
 from sim.arrays import Array
-from sim.build import Linkage, linkage
+from sim.builders import Linkage, linkage
 from sim.linkage import PanelCourse, SideLinkage
 from sim.run import Run
 from sim.swivel import swivel

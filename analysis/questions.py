@@ -8,7 +8,7 @@ from analysis.finding import Finding
 from models.loading import DescriptionError
 from models.resolve import Lacking, mechanism, plates, post, sides, stages
 from models.sculpture import Sculpture
-from sim.build import Linkage, linkage
+from sim.builders import Linkage, linkage
 from sim.linkage import SideLinkage, close
 
 

@@ -16,7 +16,7 @@ from models.resolve import mechanism
 from models.sculpture import Sculpture
 from models.shown import shown
 from models.units import unit_of
-from sim.build import linkage
+from sim.builders import linkage
 from sim.scenarios import inertia_at_wheel
 from sim.statics import statics
 

@@ -14,7 +14,7 @@ from models.mechanism import Default
 from models.people import people
 from models.sculpture import Sculpture
 from models.units import quantity
-from sim.build import Linkage
+from sim.builders import Linkage
 from sim.many import Job, record_many
 from sim.run import Peak, Run
 from sim.scenarios import Crank, LetGo, Turn

@@ -140,17 +140,15 @@ def _hand(study: Study) -> list[Row]:
         push = own["largest hand force"]
         kick = own["largest force with which the wheel drives the hand"]
         share = own["share of the time in which the wheel drives the hand"]
-        rows.append((run.label, push.shown, _at(push), ""))
-        rows += [(f"  against a push of the {_who(f)}", "", "", _limit(f)) for f in own.values()
-                 if f.what.startswith("hand force against")]  # fmt: skip
+        limits = [f for f in own.values() if f.limit is not None]
+        rows.append((f"{run.label}: push", push.shown, _at(push), "; ".join(map(_against, limits))))
         rows.append(("  wheel drives the hand", kick.shown, f"{100 * share.value:.0f} % of the time", ""))
-        rows += [("  turns of the crank made", f.shown, "", _limit(f)) for f in own.values()
-                 if f.what.startswith("turns of the crank")]  # fmt: skip
     return rows
 
 
-def _who(f: Finding) -> str:
-    return f.what.removeprefix("hand force against a push of the ")
+def _against(f: Finding) -> str:
+    who = f.what.removeprefix("hand force against a push of the ")
+    return f"{_limit(f)} ({who})" if who != f.what else f"{f.what} {f.value:.2f}, {_limit(f)}"
 
 
 def _let_go(study: Study) -> list[Row]:
@@ -228,10 +226,14 @@ def _mm(f: Finding) -> str:
 
 
 def _mass(study: Study) -> list[Row]:
-    total = next(f for f in study.masses if f.where == "whole piece")
-    parts = [f"{f.value:.1f} kg {f.where}" for f in study.masses if f.what == "mass"]
-    pairs = [", ".join(parts[k : k + 2]) for k in range(0, len(parts), 2)]
-    return [("all that moves", total.shown, "of which:", ""), *(("", pair, "", "") for pair in pairs)]
+    parts = [f for f in study.masses if f.what.startswith("mass")]
+    total = next(f for f in parts if f.where == "whole piece")
+    names = [f"{f.where} {f.value:.1f} kg" for f in parts if f is not total]
+    half = (len(names) + 1) // 2
+    return [
+        ("all that moves", total.shown, ", ".join(names[:half]), ""),
+        ("", "", ", ".join(names[half:]), ""),
+    ]
 
 
 def _defaults(study: Study) -> list[str]:

@@ -13,7 +13,7 @@ from models.resolve import mechanism
 from models.sculpture import Sculpture
 from models.shown import shown
 from models.units import quantity
-from sim.build import linkage
+from sim.builders import linkage
 from sim.closed_form import moving_parts, potential
 from sim.many import Job, record_many
 from sim.mass import wheel_mass

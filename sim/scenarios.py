@@ -11,8 +11,8 @@ import numpy as np
 
 from models.people import people
 from sim import names
-from sim.build import Linkage, mean_friction, scene
-from sim.build.drive import drive_inertia
+from sim.builders import Linkage, mean_friction, scene
+from sim.builders.drive import drive_inertia
 from sim.closed_form import gravity_torque, moving_parts, potential, reduced_inertia
 from sim.operators.steady import SteadyHand
 from sim.scene import Load, Motion, Rest, Scene

@@ -2,7 +2,7 @@
 
 Nothing here knows of wings. A scene is written in its start pose: every point and axis is given in world
 coordinates (x forward, y to the left, z up; metres), and the engine's file turns them into local ones.
-Builders in `sim.build` make scenes from sculptures; the tests build published mechanisms from the same parts.
+Builders in `sim.builders` make scenes from sculptures; the tests build published mechanisms from the same parts.
 """
 
 from collections.abc import Iterable

@@ -11,7 +11,7 @@ from models.loading import DescriptionError
 from models.resolve import mechanism
 from models.sculpture import Sculpture
 from sim import names
-from sim.build import Linkage, linkage
+from sim.builders import Linkage, linkage
 from sim.engines.base import Engine, EngineError, Progress, Stepping, Trace
 from sim.identity import canonical, run_id, versions
 from sim.recording import channels

@@ -17,7 +17,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from analysis.of_run import of_run
 from models.loading import load
 from models.resolve import mechanism
-from sim.build import linkage
+from sim.builders import linkage
 from sim.engines.base import Stepping
 from sim.engines.exudyn import ExudynEngine
 from sim.scenarios import LetGo

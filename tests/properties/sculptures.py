@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from models.loading import DescriptionError, load
 from models.resolve import mechanism
-from sim.build import Linkage, linkage
+from sim.builders import Linkage, linkage
 
 MODELS = Path(str(files("models")))
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from models.loading import DescriptionError, from_document, loads
 from models.resolve import mechanism
 from models.sculpture import Sculpture, Source
-from sim.build import linkage
+from sim.builders import linkage
 from sim.engines.base import EngineError, Stepping, Trace
 from sim.engines.exudyn import ExudynEngine
 from sim.identity import canonical

@@ -9,7 +9,7 @@ from sculptures import closed_sculptures
 
 from sim import names
 from sim.arrays import rotation
-from sim.build import Linkage, scene
+from sim.builders import Linkage, scene
 from sim.closed_form import gravity_torque, momentum_rate, moving_parts
 from sim.engines.base import Stepping, Trace
 from sim.engines.exudyn import ExudynEngine

@@ -15,7 +15,7 @@ from analysis import chain_fit, handle, masses, motion
 from analysis.bearing_loads import envelope
 from models.loading import load
 from models.resolve import mechanism
-from sim.build import linkage
+from sim.builders import linkage
 from sim.scenarios import Crank, LetGo, Scenario, Turn
 from sim.simulate import simulate
 

@@ -17,7 +17,7 @@ from models.mechanism import Stage
 from models.resolve import mechanism
 from sim import names
 from sim.beam import influence, round_second_moment
-from sim.build import linkage, mean_friction
+from sim.builders import linkage, mean_friction
 from sim.closed_form import gravity_torque, moving_parts
 from sim.run import Run
 from sim.scenarios import LetGo, Turn

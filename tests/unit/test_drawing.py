@@ -11,7 +11,7 @@ from analysis.shaft_places import shaft_places
 from analysis.style import SMALL, save
 from models.loading import load, loads
 from models.resolve import mechanism, plates
-from sim.build import linkage
+from sim.builders import linkage
 
 MANTA = Path(__file__).parents[2] / "models" / "manta.toml"
 MOTH = """

@@ -22,7 +22,7 @@ from analysis.figures import (
 from analysis.figures_motion import peak_rim_speed
 from models.loading import load, loads
 from models.resolve import mechanism
-from sim.build import linkage
+from sim.builders import linkage
 from sim.identity import canonical
 from sim.run import Channel, Run, extrema
 

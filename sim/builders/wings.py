@@ -5,7 +5,7 @@ import numpy as np
 from models.mechanism import Side
 from sim import names
 from sim.arrays import Array, frame_along, rotation, vector
-from sim.build.parts import Parts
+from sim.builders.parts import Parts
 from sim.linkage import PanelCourse
 from sim.mass import MassProperties, plate_mass, rod_mass
 from sim.scene import BALL, BALL_NO_SPIN, GROUND, HINGE_Z, Body, Joint

@@ -5,7 +5,7 @@ import numpy as np
 from models.mechanism import Mechanism, Stage
 from sim import names
 from sim.arrays import rotation, vector
-from sim.build.parts import Parts
+from sim.builders.parts import Parts
 from sim.mass import Y, joined, sprocket_mass, wheel_mass
 from sim.scene import GROUND, HINGE_Z, Body, Drag, Joint, Ratio, Rotor
 

@@ -7,10 +7,10 @@ import numpy as np
 from models.mechanism import Mechanism
 from sim import names
 from sim.arrays import vector
-from sim.build.crankshaft import crankshaft
-from sim.build.drive import drive
-from sim.build.parts import Parts
-from sim.build.wings import wings
+from sim.builders.crankshaft import crankshaft
+from sim.builders.drive import drive
+from sim.builders.parts import Parts
+from sim.builders.wings import wings
 from sim.linkage import SideLinkage, close
 from sim.scene import Load, Motion, Rest, Scene
 from sim.statics import statics

@@ -5,7 +5,7 @@ import numpy as np
 from models.mechanism import Side
 from sim import names
 from sim.arrays import rotation, vector
-from sim.build.parts import Parts
+from sim.builders.parts import Parts
 from sim.mass import Y, crank_mass
 from sim.scene import BALL, GROUND, Body, Drag, Joint
 
@@ -32,9 +32,7 @@ def crankshaft(side: Side, crank: float, speed: float, friction: float) -> Parts
     com = turn @ piece.com
     omega = speed * Y
     name = names.crankshaft(side.name)
-    body = Body(
-        name, piece.mass, piece.inertia, com, turn, np.cross(omega, com), omega, spin=Y, angle=crank
-    )
+    body = Body(name, piece.mass, piece.inertia, com, turn, np.cross(omega, com), omega, spin=Y, angle=crank)
     places = [vector(0, side.sign * y, 0) for y in side.crank.bearings]
     joints = (
         Joint(names.locating(side.name), GROUND, name, places[0], BALL),

@@ -51,6 +51,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
     try:
         tokens = sys.argv[1:] if arguments is None else list(arguments)
         code = cast("Any", app)(tokens, exit_on_error=False, print_error=False, result_action="return_value")
+        sys.stdout.flush()  # here, where it is caught when the reader has gone
         return code if isinstance(code, int) else 0
     except DescriptionError as error:
         _complain(error.lines)
@@ -223,7 +224,7 @@ def findings(*run: Path, json_: Json = False, strict: Strict = False) -> int:
     from sim.store import open_run
 
     if not run:
-        _complain(["no run is named; write wingwright findings runs/NAME.h5"])
+        _complain(["findings: no run is named; write wingwright findings runs/NAME.h5"])
         return 2
     made = [(path, open_run(path)) for path in run]
     found = [(path, one, of_run(one)) for path, one in made]

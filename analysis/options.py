@@ -121,7 +121,7 @@ def scenario(case: str, turning: str | None, release: str, person: str) -> "Scen
     try:
         angle = _quantity(release, "angle", "--release")
         if abs(angle) > 1e3:
-            raise DescriptionError(["--release: write an angle of fewer than 100 turns"])
+            raise DescriptionError([f"--release: '{release}' is out of range; write fewer than 100 turns"])
     except DescriptionError as error:
         problems += error.lines
     try:

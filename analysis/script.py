@@ -24,6 +24,7 @@ def script(analyse: Callable[[Run], list[Finding]], words: str | None) -> None:
             print(f"{run.sculpture}, {run.label}:")
             for finding in analyse(run):
                 print("  " + finding.line() + (f" [{finding.note}]" if finding.note else ""))
+        sys.stdout.flush()  # here, where it is caught when the reader has gone
     except RunFileError as error:
         print(error, file=sys.stderr)
         raise SystemExit(2) from None

@@ -52,7 +52,9 @@ def test_cold_check(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
     """Start Python, check the demo, write the drawing."""
     words = "from analysis.commands import main; main()"
     command = [sys.executable, "-c", words, "check", str(MODELS / "manta.toml")]
-    benchmark.pedantic(lambda: subprocess.run(command, cwd=tmp_path, check=True, capture_output=True), rounds=5)
+    benchmark.pedantic(
+        lambda: subprocess.run(command, cwd=tmp_path, check=True, capture_output=True), rounds=5
+    )
 
 
 def test_open_a_run(benchmark: BenchmarkFixture, tmp_path: Path) -> None:

@@ -338,7 +338,7 @@ def test_a_failed_run_keeps_its_reason_and_what_it_has(
     failing(monkeypatch, fail)
     run = simulate(MOTH, QUICK, runs=tmp_path)
     assert (run.status, run.reason) == ("failed", "the engine could not go on at 0.3 s")
-    # Half of a turn of the crank, .13 s at the step of .5 ms.
+    # Half of the turn at 50 rad/s is 63 ms; with steps of half a millisecond 126 of them and the start.
     assert len(run.time) == 127
     assert run.peaks == ()
     assert np.isfinite(run["joints/left wing hinge/force"]).all()

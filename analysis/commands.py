@@ -18,6 +18,7 @@ from analysis.options import Changes, Count, Json, Runs, Signed, SignedOrNone, S
 from models.loading import DescriptionError, load, one_line
 from models.sculpture import Sculpture
 from models.units import DescriptionFault
+from sim.run import RunFileError
 
 CAUTION = (
     "Moving public art can crush and shear. Figures serve the maker's judgement; structure, local codes and "
@@ -46,8 +47,6 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and give its exit code."""
-    from sim.store import RunFileError
-
     try:
         tokens = sys.argv[1:] if arguments is None else list(arguments)
         code = cast("Any", app)(tokens, exit_on_error=False, print_error=False, result_action="return_value")
@@ -67,6 +66,8 @@ def run(arguments: Sequence[str] | None = None) -> int:
         with contextlib.suppress(OSError):
             sys.stdout.close()
         return 0
+    except ChildProcessError as error:
+        _complain([f"{error}; finished runs are kept, call again to go on"])
     except OSError as error:
         _complain(
             [f"{error.filename or 'a file'}: {error.strerror or error}; check the place and its rights"]

@@ -5,12 +5,12 @@ import sys
 from collections.abc import Callable
 
 from analysis.finding import Finding
-from sim.run import Run
+from sim.run import Run, RunFileError
 
 
 def script(analyse: Callable[[Run], list[Finding]], words: str | None) -> None:
     """Print the findings of the runs named on the command line; leave with 2 when one cannot be read."""
-    from sim.store import RunFileError, open_run  # the file format's library is slow to load
+    from sim.store import open_run  # the file format's library is slow to load
 
     files = sys.argv[1:]
     if not files or files[0] in {"-h", "--help"}:

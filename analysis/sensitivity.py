@@ -22,7 +22,7 @@ from sim.statics import statics
 
 SHARE = 0.2
 """A default is moved by a fifth of itself: a size of stock, a coefficient, a mass."""
-PLACES = ("hinge.", "yoke_pin.", "bearings.", "centres")
+PLACES = ("hinge.", "yoke_pin.", "bearings.", "ends.")
 """Defaults that are places, known to a centimetre whatever their size."""
 FROM_ZERO: Mapping[str, float] = {"length": 0.01, "mass": 0.5, "angle": np.radians(5), "torque": 0.3}
 """Where the default is nothing, it is moved to this (SI)."""
@@ -115,9 +115,11 @@ def _moved(default: Default, settled: Mechanism, way: int) -> dict[str, object] 
     other = value + way * step
     bare = default.dimension == "ratio"
     written: object = float(other) if bare else f"{other:.12g} {unit_of(default.dimension)}"
-    if default.field.startswith("crank.bearings."):
-        # The two places are one list in the description.
-        places = [f"{b:.12g} m" for b in settled.sides[0].crank.bearings]
-        places[int(default.field[-1]) - 1] = str(written)
-        return {"crank.bearings": places}
+    crank = settled.sides[0].crank
+    for name, pair in (("crank.bearings", crank.bearings), ("crank.ends", crank.ends)):
+        if default.field.startswith(name):
+            # The two places are one list in the description.
+            places = [f"{place:.12g} m" for place in pair]
+            places[int(default.field[-1]) - 1] = str(written)
+            return {name: places}
     return {default.field: written}

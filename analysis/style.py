@@ -4,6 +4,7 @@ The palette is that of Okabe and Ito (Color Universal Design, 2002; memory), whi
 common kind of colour blindness; line styles and hatches go with it so that a grey print can be read too.
 """
 
+import warnings
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, cast
@@ -120,7 +121,10 @@ def save(figure: Figure, stem: Path, formats: Sequence[str] = ("svg", "png")) ->
     write = cast("Any", figure).savefig
     found: list[Path] = []
     # The salt and the missing date keep a rebuilt report free of differences that mean nothing.
-    with cast("Any", mpl).rc_context({"svg.hashsalt": "wingwright", "svg.fonttype": "path"}):
+    settings = {"svg.hashsalt": "wingwright", "svg.fonttype": "path"}
+    with warnings.catch_warnings(), cast("Any", mpl).rc_context(settings):
+        # A letter that the font lacks is drawn as a box; the picture says so by itself.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         for ending in formats:
             path = stem.with_name(f"{stem.name}.{ending}")
             if ending == "png":

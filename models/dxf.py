@@ -99,7 +99,7 @@ def _outline(path: Path, stated: str | None) -> Outline:
     except OutlineError:
         raise
     except Exception as fault:  # the reader's curves raise many kinds on malformed entities
-        raise _unreadable(fault) from fault
+        raise _unreadable(fault, path) from fault
     if not lines:
         raise OutlineError(
             "it shows no lines in its modelspace", f"draw the plate's edge as {_EDGES} on a visible layer"
@@ -136,11 +136,11 @@ def _drawing(path: Path) -> Drawing:
     try:
         return readfile(path)
     except Exception as fault:  # rubbish makes it raise almost anything
-        raise _unreadable(fault) from fault
+        raise _unreadable(fault, path) from fault
 
 
-def _unreadable(fault: Exception) -> OutlineError:
-    reason = " ".join(str(fault).split())[:120] or type(fault).__name__
+def _unreadable(fault: Exception, path: Path) -> OutlineError:
+    reason = " ".join(str(fault).replace(str(path), path.name).split())[:120] or type(fault).__name__
     return OutlineError(
         f"it is not a DXF drawing, or damaged ({reason})", "export it again as DXF 2000 or later"
     )

@@ -33,6 +33,19 @@ class DescriptionError(Exception):
         super().__init__("\n".join(told))
         self.lines = tuple(told)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Travel whole between processes, subclasses with arguments of their own too."""
+        return _again, (type(self), self.args, self.__dict__)
+
+
+def _again(
+    kind: type[DescriptionError], arguments: tuple[Any, ...], state: dict[str, Any]
+) -> DescriptionError:
+    error = kind.__new__(kind)
+    error.args = arguments
+    error.__dict__.update(state)
+    return error
+
 
 def one_line(words: str) -> str:
     """Give words without line breaks and control characters, which a name or key in a file may contain."""

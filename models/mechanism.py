@@ -215,7 +215,10 @@ class Wheel:
 
 @dataclass(frozen=True)
 class Stage:
-    """A chain stage, driver at the wheel's end; centres, links and slack as far as given."""
+    """A chain stage, driver at the wheel's end; centres, links and slack as far as given.
+
+    `width` is that of the sprockets, which count as solid steel discs of the pitch diameter.
+    """
 
     driver: int
     driven: int
@@ -223,6 +226,7 @@ class Stage:
     centres: float | None
     links: int | None
     slack: float | None
+    width: float
 
 
 @dataclass(frozen=True)

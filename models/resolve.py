@@ -176,17 +176,13 @@ def _post(sculpture: Sculpture) -> PostTube | None:
 
 
 def _stages(s: _Settled) -> tuple[Stage, ...]:
-    return tuple(
-        Stage(
-            x.teeth[0],
-            x.teeth[1],
-            s.take(x.pitch, f"stage.{k}.pitch", "12.7 mm", "length", "ASME B29.1 No. 40, half-inch pitch"),
-            x.centres,
-            x.links,
-            x.slack,
-        )
-        for k, x in enumerate(s.sculpture.stage, 1)
-    )
+    found: list[Stage] = []
+    for k, x in enumerate(s.sculpture.stage, 1):
+        pitch = s.take(x.pitch, f"stage.{k}.pitch", "12.7 mm", "length", "ASME B29.1 No. 40, half-inch pitch")
+        # Single-strand teeth are a little narrower than the chain inside: .284 in for half-inch pitch.
+        width = s.number(x.width, f"stage.{k}.width", 0.57 * pitch, "length", "ASME B29.1, .57 pitch; memory")
+        found.append(Stage(x.teeth[0], x.teeth[1], pitch, x.centres, x.links, x.slack, width))
+    return tuple(found)
 
 
 def _friction(s: _Settled) -> Rubbing:
@@ -216,7 +212,9 @@ def _wheel(s: _Settled) -> Wheel:
                      0.0, 0.0, height)  # fmt: skip
     radius = s.need(w.radius, "wheel.radius", 0.2)
     grip = s.take(w.grip.mass if w.grip else None, "wheel.grip.mass", "0.5 kg", "mass")
-    arm = stock.density * 0.04 * 0.008 * radius  # a flat bar of 40 by 8 mm
+    flat = stock.density * 0.04 * 0.008 * radius
+    arm = s.number(w.arm.mass if w.arm else None, "wheel.arm.mass", flat, "mass",
+                   "a flat bar of 40 by 8 mm; assumption")  # fmt: skip
     return Wheel("handle", radius, 0.0, 0.0, stock.density, hub_mass, hub_diameter, arm, grip, height)
 
 
@@ -340,13 +338,28 @@ def _crankshaft(s: _Settled, panels: tuple[Panel, ...], whole: bool) -> Cranksha
         pin,
         stock,
         bearings,
-        (min(bearings) - 0.06, max(bearings) + 0.02),
+        _ends(s, c.ends if c else None, bearings),
         cheek,
         weights,
         s.take(coupling.mass if coupling else None, "crank.coupling.mass", "0 kg", "mass"),
         s.take(coupling.diameter if coupling else None, "crank.coupling.diameter", "50 mm", "length"),
         s.take(c.runout if c else None, "crank.runout", "0 mm", "length", "assumption; measure it"),
     )
+
+
+def _ends(s: _Settled, given: list[float] | None, bearings: tuple[float, float]) -> tuple[float, float]:
+    """Give where the crankshaft's bar begins and ends."""
+    if given is not None:
+        if not given[0] < min(bearings) < max(bearings) < given[1]:
+            s.faults.append(
+                "crank.ends: the bar does not reach over both bearings; write its two ends, inner first"
+            )
+        return given[0], given[1]
+    around = (min(bearings) - 0.06, max(bearings) + 0.02)
+    source = "60 mm before and 20 mm beyond the bearings; assumption"
+    for k, value in enumerate(around, 1):
+        s.number(None, f"crank.ends.{k}", value, "length", source)
+    return around
 
 
 def _collisions(panels: tuple[Panel, ...], cheek: Cheek, bearings: tuple[float, float]) -> list[str]:

@@ -132,6 +132,7 @@ class Crank(Table):
     shaft: PositiveLength | None = None
     pin: PositiveLength | None = None
     material: Stock | None = None
+    ends: Annotated[list[Length], Field(min_length=2, max_length=2)] | None = None
     bearings: Annotated[list[Length], Field(min_length=1, max_length=6)] | None = None
     web: Web | None = None
     counterweight: Annotated[list[Counterweight], Field(max_length=50)] = []
@@ -158,6 +159,12 @@ class Grip(Table):
     mass: Mass
 
 
+class Arm(Table):
+    """The arm of a handle, as a straight bar from the axis to the grip."""
+
+    mass: Mass
+
+
 class Wheel(Table):
     """What the visitor turns."""
 
@@ -170,11 +177,12 @@ class Wheel(Table):
     rim: Rim | None = None
     hub: Hub | None = None
     grip: Grip | None = None
+    arm: Arm | None = None
 
     @model_validator(mode="after")
     def _fits_its_kind(self) -> "Wheel":
-        if self.kind == "disc" and (self.radius is not None or self.grip is not None):
-            raise fault("a disc has no radius or grip of its own", 'write diameter, or kind = "handle"')
+        if self.kind == "disc" and (any(x is not None for x in (self.radius, self.grip, self.arm))):
+            raise fault("a disc has no radius, grip or arm of its own", 'write diameter, or kind = "handle"')
         if self.kind == "handle" and any(x is not None for x in (self.diameter, self.thickness, self.rim)):
             raise fault(
                 "a handle has no diameter, thickness or rim", 'write radius = "250 mm", or kind = "disc"'
@@ -190,6 +198,7 @@ class Stage(Table):
     centres: PositiveLength | None = None
     links: Links | None = None
     slack: Slack | None = None
+    width: PositiveLength | None = None
 
 
 class Post(Table):

@@ -2,8 +2,10 @@
 
 import contextlib
 import multiprocessing
+import multiprocessing.connection
 import os
 import signal
+import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
@@ -37,8 +39,9 @@ def record_many(jobs: Sequence[Job], done: Callable[[int], None] | None = None) 
     ------
     DescriptionError
         What the first failing job raised.
-    KeyboardInterrupt
-        When interrupted; finished runs stay, unfinished ones leave nothing under their final names.
+    KeyboardInterrupt, ChildProcessError
+        When interrupted, or when a worker was ended from outside; finished runs stay, unfinished ones leave
+        nothing under their final names.
     """
     if len(jobs) == 1 or workers() == 1:
         found: list[Path] = []
@@ -58,7 +61,9 @@ def record_many(jobs: Sequence[Job], done: Callable[[int], None] | None = None) 
                 done(count)
         return [f.result() for f in futures]
     except BrokenProcessPool:
-        raise KeyboardInterrupt from None
+        raise ChildProcessError(
+            "a worker process was ended from outside, perhaps for lack of memory"
+        ) from None
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
 
@@ -73,6 +78,14 @@ def _leave(number: int, frame: object) -> None:
 
 
 def _quiet() -> None:
-    """Leave at once and without words when the user interrupts; the parent process says it."""
+    """Leave at once and without words when the user interrupts or the parent process is gone."""
     with contextlib.suppress(ValueError):
         signal.signal(signal.SIGINT, _leave)
+    threading.Thread(target=_outlive_nobody, daemon=True).start()
+
+
+def _outlive_nobody() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        multiprocessing.connection.wait([parent.sentinel])
+        os._exit(130)

@@ -181,11 +181,6 @@ def wheel_mass(wheel: Wheel) -> MassProperties:
 
 
 def sprocket_mass(teeth: int, stage: Stage) -> MassProperties:
-    """Give a sprocket as a solid steel disc of the pitch diameter, 0.57 pitch thick, about the y axis.
-
-    The tooth width of single-strand sprockets is a little under the chain's inner width (ASME B29.1: .284 in
-    for half-inch pitch; memory). Lightening holes and hubs are left out.
-    """
+    """Give a sprocket as a solid steel disc of the pitch diameter about the y axis, without its hub."""
     radius = stage.pitch / 2 / np.sin(np.pi / teeth)
-    width = 0.57 * stage.pitch
-    return cylinder(float(7850.0 * np.pi * radius**2 * width), float(radius), width, 1)
+    return cylinder(float(7850.0 * np.pi * radius**2 * stage.width), float(radius), stage.width, 1)

@@ -8,6 +8,10 @@ import numpy as np
 from sim.arrays import Array
 
 
+class RunFileError(Exception):
+    """A file that is not a run, in one line: what is wrong and what to do."""
+
+
 @dataclass(frozen=True)
 class Channel:
     """A quantity over time.

@@ -15,10 +15,10 @@ from sim.builders import Linkage, linkage
 from sim.engines.base import Engine, EngineError, Progress, Stepping, Trace
 from sim.identity import canonical, run_id, versions
 from sim.recording import channels
-from sim.run import Channel, Extreme, Peak, Run, extrema
+from sim.run import Channel, Extreme, Peak, Run, RunFileError, extrema
 from sim.scenarios import Scenario
 from sim.scene import Scene
-from sim.store import RunFileError, open_run, run_path, write_run
+from sim.store import open_run, run_path, write_run
 
 
 def _exudyn() -> Engine:

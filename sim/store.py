@@ -17,17 +17,13 @@ import numpy as np
 
 from sim.arrays import Array
 from sim.identity import FORMAT, FORMAT_VERSION
-from sim.run import Channel, Extreme, Peak, Run
+from sim.run import Channel, Extreme, Peak, Run, RunFileError
 
 h5py: Any = _h5py
 """Without type information of its own."""
 
 AXES = {3: ("axis", ("x", "y", "z")), 4: ("component", ("w", "x", "y", "z"))}
 TEXTS = ("description", "text", "scenario", "settings", "versions")
-
-
-class RunFileError(Exception):
-    """A file that is not a run, in one line: what is wrong and what to do."""
 
 
 def run_path(folder: Path, sculpture: str, case: str, run_id: str) -> Path:

@@ -177,7 +177,7 @@ def test_runout_adds_half_its_reading(folder: Path) -> None:
 
 
 def test_chain_fit_contributors() -> None:
-    found = chain_fit.of_stages((Stage(15, 45, 0.0127, None, 100, 0.002),), None)
+    found = chain_fit.of_stages((Stage(15, 45, 0.0127, None, 100, 0.002, 0.0072),), None)
     # CHECKS of the chain are in tests/published; here the sums. 100 links of 12.7 mm are 1270 mm.
     assert value(found, "links") == 100
     assert value(found, "excess length from the choice of links") == pytest.approx(0.002, abs=1e-9)
@@ -186,16 +186,16 @@ def test_chain_fit_contributors() -> None:
     tight = value(found, "centre distance at which these links have no slack")
     assert tight == pytest.approx(0.4403180, abs=5e-8)  # computed: 15:45, 100 links
     assert value(found, "centre distance") < tight
-    bad = chain_fit.of_stages((Stage(15, 45, 0.0127, 0.5, 60, None),), None)
+    bad = chain_fit.of_stages((Stage(15, 45, 0.0127, 0.5, 60, None, 0.0072),), None)
     assert [f.what for f in bad if f.beyond] == ["does not fit"]
-    assert chain_fit.of_stages((Stage(15, 45, 0.0127, None, None, None),), None) == []
+    assert chain_fit.of_stages((Stage(15, 45, 0.0127, None, None, None, 0.0072),), None) == []
 
 
 def test_sprocket_in_the_post() -> None:
     post = CLOSED.mechanism.post
     assert post is not None
     bore = replace(post, outside=0.2032 + 2 * post.wall)
-    found = chain_fit.of_stages((Stage(14, 48, 0.0127, None, None, None),), bore)
+    found = chain_fit.of_stages((Stage(14, 48, 0.0127, None, None, None, 0.0072),), bore)
     # Common practice, no source: a 48-tooth sprocket of half-inch pitch with its chain on does not turn freely
     # in an 8 in bore.
     assert found[0].beyond

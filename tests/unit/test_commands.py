@@ -60,7 +60,7 @@ def started(*arguments: str, **options: object) -> subprocess.Popen[str]:
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
-        start_new_session=True,
+        process_group=0,
         **options,  # pyright: ignore[reportArgumentType]
     )
 

@@ -23,11 +23,11 @@ from models.resolve import mechanism
 from sim import simulate as simulation
 from sim.engines.base import Engine, EngineError, Freedom, Progress, Stepping, Trace
 from sim.engines.exudyn import ExudynEngine
-from sim.run import Run
+from sim.run import Run, RunFileError
 from sim.scenarios import LetGo, Turn
 from sim.scene import Scene
 from sim.simulate import record, simulate
-from sim.store import RunFileError, open_run, run_path, write_run
+from sim.store import open_run, run_path, write_run
 
 ROOT = Path(str(files("models"))).parent
 MOTH = load(ROOT / "models" / "moth.toml")

@@ -86,4 +86,5 @@ def write_drawing(sculpture: Sculpture, stem: Path) -> Path | None:
         except DescriptionError:
             return None
     stem.parent.mkdir(parents=True, exist_ok=True)
-    return style.save(figure, stem, ("png",))[0]
+    # Sharp at any size, and quicker to write than pixels: a check should answer at once.
+    return style.save(figure, stem, ("svg",))[0]

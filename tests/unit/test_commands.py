@@ -98,7 +98,7 @@ def test_check_draws_under_runs_and_shows_defaults(capsys: pytest.CaptureFixture
 
 def test_check_writes_its_drawing_where_told(capsys: pytest.CaptureFixture[str]) -> None:
     said(capsys, "check", MOTH, "--out", "there/moth")
-    assert Path("there/moth.png").is_file()
+    assert Path("there/moth.svg").is_file()
     assert not Path("runs").exists()
 
 

@@ -34,12 +34,9 @@ def answer_lines(sculpture: Sculpture, given: Sequence[Answer], picture: Path | 
 def _table(findings: Sequence[Finding]) -> list[str]:
     rows: list[tuple[str, ...]] = []
     for f in findings:
-        limit = ""
-        if f.limit is not None:
-            word = "at most" if f.limit.side == "most" else "at least"
-            limit = f"{word} {shown(f.limit.value, f.dimension)}: {'BEYOND' if f.beyond else 'ok'}"
         at = "" if f.crank_degrees is None else f"at {f.crank_degrees:.0f} deg"
-        rows.append((f.where, f.what, f.shown, at, limit))
+        note = "" if f.note in {"", f.shown} else f"[{f.note}]"
+        rows.append((f.where, f.what, f.shown, at, f.limit_words, note))
     return columns(rows) if rows else []
 
 

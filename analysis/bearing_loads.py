@@ -15,6 +15,7 @@ from sim.run import Run
 SOURCE = "constraint forces of the simulated run"
 LARGEST = "largest force"
 RMS = "rms force"
+MOMENT = "largest moment"
 
 
 def findings(run: Run) -> list[Finding]:
@@ -31,6 +32,7 @@ def findings(run: Run) -> list[Finding]:
         found.append(
             Finding(LARGEST, e.value, "force", joint, run.label, e.time, e.crank, source=SOURCE, note=note)
         )
+        found += _moment(run, joint)
         rms = float(np.sqrt(np.mean(run.channels[channel].size ** 2)))
         found.append(Finding(RMS, rms, "force", joint, run.label, source=SOURCE))
     for stage in run.names("chains"):
@@ -41,6 +43,24 @@ def findings(run: Run) -> list[Finding]:
                     note="without slack, shock, pretension or the chain's weight; adds to its shafts' bearings")
         )  # fmt: skip
     return found
+
+
+def _moment(run: Run, joint: str) -> list[Finding]:
+    """Give the largest moment of a joint that carries one: hinges, and bearings counted as one joint."""
+    channel = f"joints/{joint}/moment"
+    if channel not in run.channels:
+        return []
+    e = run.extreme(channel, "largest")
+    force = run.extreme(f"joints/{joint}/force", "largest")
+    if (
+        e.value < 1e-3 * force.value
+    ):  # less than a millimetre off the joint's middle: rounding, or a spin lock
+        return []
+    return [
+        Finding(MOMENT, e.value, "torque", joint, run.label, e.time, e.crank, source=SOURCE,
+                note="about the middle of the joint, square to its axis; its pins share it as the moment over "
+                "their distance, on top of the force")
+    ]  # fmt: skip
 
 
 def envelope(runs: Iterable[Run]) -> list[Finding]:

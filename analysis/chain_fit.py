@@ -40,7 +40,7 @@ def of_stages(stages: tuple[Stage, ...], post: PostTube | None) -> list[Finding]
         fit = fitted(stage)
         if isinstance(fit, str):
             # A fault of the figures is a finding beyond its limit, in the words of the fault.
-            found.append(Finding("does not fit", 1.0, "count", name, CASE,
+            found.append(Finding("does not fit", 1.0, "fault", name, CASE,
                                  limit=Limit(0, "most", "it must fit"), source=EXACT, note=fit))  # fmt: skip
         elif fit is not None:
             found += _stage(stage, fit, name)

@@ -33,13 +33,11 @@ from analysis.style import (
     words,
 )
 from sim import names
-from sim.arrays import Array
 from sim.builders import Linkage
-from sim.closed_form import gravity_torque, moving_parts
-from sim.mass import wheel_mass
 from sim.run import Run
+from sim.whole import holding_torque
 
-__all__ = ["joint_loads", "joint_polar", "let_go", "panel_angles", "weight_torque", "wheel_comparison",
+__all__ = ["joint_loads", "joint_polar", "let_go", "panel_angles", "wheel_comparison",
            "wheel_torque"]  # fmt: skip
 
 GROUPS = ("hinge", "rod end", "bearing", "chain")
@@ -72,14 +70,14 @@ def wheel_torque(run: Run, closed: Linkage) -> Figure:
     driven = torque * way < 0
     ax.fill_between(turned, 0, torque, where=driven, color=AMBER, alpha=0.45, linewidth=0, hatch="////",
                     edgecolor="white", label="the wheel drives the hand")  # fmt: skip
-    ax.plot(turned, weight_torque(closed, angle), color=GREY, linestyle=DASHES[1], linewidth=THIN,
+    ax.plot(turned, holding_torque(closed, angle), color=GREY, linestyle=DASHES[1], linewidth=THIN,
             label="weights alone, closed form")  # fmt: skip
     ax.plot(turned, torque, color=BLUE, linewidth=FIRM, label=run.label)
     ax.axhline(0, color=INK, linewidth=FINE)
     words(ax, "Torque at the wheel over a slow turn", "", "torque of the hand on the wheel [N m]")
     ax.set_xlim(turned.min(), turned.max())
     ax.set_xticks(np.arange(45 * np.ceil(turned.min() / 45 - 1e-6), turned.max() + 1e-6, 45))
-    ax.set_xlabel("crank angle [deg]; 0: first throw straight up", fontsize=TEXT, color=INK)
+    ax.set_xlabel("crank angle [deg]; 0: a throw of angle 0 straight up", fontsize=TEXT, color=INK)
     for k in (int(np.argmax(torque * way)), int(np.argmin(torque * way))):
         _mark(ax, turned[k], torque[k], f"{torque[k] / mechanism.wheel.radius:.3g} N".replace("-", "−"))
     low, high = ax.get_ylim()
@@ -88,21 +86,6 @@ def wheel_torque(run: Run, closed: Linkage) -> Figure:
     _force_axis(ax, mechanism.wheel.radius)
     legend(ax, loc="upper left", bbox_to_anchor=(0, -0.2), ncols=3, borderaxespad=0)
     return figure
-
-
-def weight_torque(closed: Linkage, crank: Array) -> Array:
-    """Give the torque (n,), N m, at the wheel that holds the weights still at crank angles (n,), rad.
-
-    From the potential energy of every side and of the wheel itself, without friction.
-    """
-    m = closed.mechanism
-    total = np.zeros(len(crank))
-    for side in closed.sides:
-        total += gravity_torque(moving_parts(side, crank), m.gravity) / m.reduction
-    wheel = wheel_mass(m.wheel)
-    turned = crank * m.reduction
-    # A point at (x, z) at rest is at height z cos - x sin after a turn about y.
-    return total - wheel.mass * m.gravity * (wheel.com[2] * np.sin(turned) + wheel.com[0] * np.cos(turned))
 
 
 def _force_axis(ax: Axes, radius: float) -> None:

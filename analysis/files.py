@@ -17,7 +17,10 @@ def write_files(study: Study, folder: Path) -> None:
     style.save(figures_motion.panel_angles(study.linkage), folder / "panel-angles")
     style.save(figures.wheel_torque(study.turn, study.linkage), folder / "wheel-torque")
     style.save(figures_motion.let_go(study.gone), folder / "let-go")
-    style.save(figures.joint_loads([(f.where, f.value, f.case) for f in study.loads]), folder / "loads")
+    style.save(
+        figures.joint_loads([(f.where, f.value, f.case) for f in study.loads if f.dimension == "force"]),
+        folder / "loads",
+    )
     animation.write_gif(study.linkage, folder / "mechanism.gif")
     (folder / "summary.md").write_text(markdown(study), "utf-8")
 

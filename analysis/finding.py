@@ -35,7 +35,8 @@ class Finding:
     ----------
     what : in words.
     value : SI.
-    dimension : of the value ("force", "angle", "ratio", ...).
+    dimension : of the value ("force", "angle", "ratio", ...), or "fault" for a 1 that says that something is
+        wrong, in the words of the note.
     where : part, joint or shaft.
     case : load case in words, or "geometry" for what holds in every case.
     time, crank : when, s, and at which crank angle, rad; None where that means nothing.
@@ -71,8 +72,19 @@ class Finding:
 
     @property
     def shown(self) -> str:
-        """The value with its units."""
-        return shown(self.value, self.dimension)
+        """The value with its units; the words of a fault that is no quantity."""
+        return self.note if self.dimension == "fault" else shown(self.value, self.dimension)
+
+    @property
+    def limit_words(self) -> str:
+        """The limit and the verdict, or nothing."""
+        if self.limit is None:
+            return ""
+        verdict = "BEYOND" if self.beyond else "ok"
+        if self.dimension == "fault":
+            return verdict
+        word = "at most" if self.limit.side == "most" else "at least"
+        return f"{word} {shown(self.limit.value, self.dimension)}: {verdict}"
 
     @property
     def crank_degrees(self) -> float | None:
@@ -85,15 +97,20 @@ class Finding:
         if self.crank is not None:
             parts.append(f"at crank angle {self.crank_degrees:g} deg")
         if self.limit is not None:
-            word = "at most" if self.limit.side == "most" else "at least"
-            parts.append(f"({word} {shown(self.limit.value, self.dimension)}, {self.limit.source})")
-            parts.append("BEYOND ITS LIMIT" if self.beyond else "within")
+            word, _, verdict = self.limit_words.rpartition(": ")
+            if word:
+                parts.append(f"({word}, {self.limit.source})")
+            parts.append("BEYOND ITS LIMIT" if verdict == "BEYOND" else "within")
         return " ".join(parts)
 
     def table(self) -> dict[str, object]:
         """Give the finding as plain data for JSON."""
         plain = asdict(self)
-        plain |= {"unit": unit_of(self.dimension), "margin": self.margin, "beyond": self.beyond}
+        plain |= {
+            "unit": "1" if self.dimension == "fault" else unit_of(self.dimension),
+            "margin": self.margin,
+            "beyond": self.beyond,
+        }
         plain["crank_deg"] = self.crank_degrees
         return {k: (None if isinstance(v, float) and not math.isfinite(v) else v) for k, v in plain.items()}
 

@@ -70,13 +70,20 @@ def _last_turn(run: Run) -> NDArray[np.bool_]:
 
 def _turned(run: Run) -> list[Finding]:
     found = _force(run)
-    hard = found[1]
+    hard, kick = found[1], found[2]
     for person in people().values():
+        if kick.value > 0:
+            found.append(
+                Finding(f"holding back against the strength of the {person.label}", kick.value, "force",
+                        names.WHEEL, run.label, kick.time, kick.crank,
+                        Limit(person.push, "most", f"{person.label}: {person.source.split(';')[0]}"),
+                        RUN, "whoever is weaker is carried along by the wheel")
+            )  # fmt: skip
         found.append(
             Finding(f"hand force against a push of the {person.label}", hard.value, "force", names.WHEEL,
                     run.label, hard.time, hard.crank,
                     Limit(person.push, "most", f"{person.label}: {person.source.split(';')[0]}"),
-                    "held speed; whoever is weaker cannot hold it")
+                    RUN, "held speed; whoever is weaker cannot hold it")
         )  # fmt: skip
     return found
 
@@ -131,14 +138,23 @@ def _let_go(run: Run) -> list[Finding]:
         Finding("largest kinetic energy", float(kinetic.max()), "energy", "whole piece", run.label,
                 float(run.time[np.argmax(kinetic)]), float(crank[np.argmax(kinetic)]), source=RUN),
     ]  # fmt: skip
-    note = "nominal friction" if run.rested else "still moving then"
-    found += [
-        Finding("time to rest", float(run.time[-1]), "time", "whole piece", run.label, source=RUN, note=note),
-        Finding("turns of the wheel until rest", spent / (2 * np.pi), "ratio", names.WHEEL, run.label,
-                source=RUN, note=f"to and fro; {note}"),
-        Finding("crank angle at rest", float(crank[-1] % (2 * np.pi)), "angle", "crank", run.label,
-                source=RUN, note=note),
-    ]  # fmt: skip
+    end, turns = float(run.time[-1]), spent / (2 * np.pi)
+    if run.rested:
+        note = "nominal friction"
+        found += [
+            Finding("time to rest", end, "time", "whole piece", run.label, source=RUN, note=note),
+            Finding("turns of the wheel until rest", turns, "ratio", names.WHEEL, run.label, source=RUN,
+                    note=f"to and fro; {note}"),
+            Finding("crank angle at rest", float(crank[-1] % (2 * np.pi)), "angle", "crank", run.label,
+                    source=RUN, note=note),
+        ]  # fmt: skip
+    else:
+        found += [
+            Finding("still moving after", end, "time", "whole piece", run.label, source=RUN,
+                    note="not followed further"),
+            Finding("turns of the wheel until then", turns, "ratio", names.WHEEL, run.label, source=RUN,
+                    note="to and fro"),
+        ]  # fmt: skip
     return [f for f in found if f is not None]
 
 

@@ -50,6 +50,7 @@ def of_linkage(closed: Linkage) -> list[Finding]:
         )
     found.append(Finding("mass", crank_mass(side).mass, "mass", f"{side.name} crankshaft", CASE,
                          note="shaft, pins, webs, counterweights, coupling"))  # fmt: skip
+    found += _other_side(closed)
     found.append(Finding("mass", wheel_mass(mechanism.wheel).mass, "mass", names.WHEEL, CASE))
     total, moment = moving_mass(closed)
     low, high = float(moment.min()) / total, float(moment.max()) / total
@@ -63,6 +64,20 @@ def of_linkage(closed: Linkage) -> list[Finding]:
                 "whole piece", CASE),
     ]  # fmt: skip
     return found
+
+
+def _other_side(closed: Linkage) -> list[Finding]:
+    """Give the masses of the second side's panels that are not those of the first."""
+    if len(closed.sides) == 1:
+        return []
+    first, second = (s.side for s in closed.sides)
+    return [
+        Finding("mass", plate_mass(b.plate).mass, "mass", f"{b.name} panel on the {second.name}", CASE,
+                source=EXACT if b.plate.mass is None else "mass as given, spread as the outline",
+                note=f"differs from the {first.name} side")
+        for a, b in zip(first.panels, second.panels, strict=True)
+        if plate_mass(a.plate).mass != plate_mass(b.plate).mass
+    ]  # fmt: skip
 
 
 def moving_mass(closed: Linkage) -> tuple[float, np.ndarray]:

@@ -19,6 +19,7 @@ from models.units import unit_of
 from sim.builders import linkage
 from sim.scenarios import inertia_at_wheel
 from sim.statics import statics
+from sim.whole import holding_torque
 
 SHARE = 0.2
 """A default is moved by a fifth of itself: a size of stock, a coefficient, a mass."""
@@ -86,8 +87,10 @@ def figures(settled: Mechanism) -> tuple[float, float, float]:
     closed = linkage(settled)
     crank = np.linspace(0, 2 * np.pi, 180, endpoint=False)
     sides = [statics(s, crank, settled.gravity, settled.friction) for s in closed.sides]
-    torque = np.sum([s.torque + s.friction for s in sides], axis=0) / settled.reduction
-    hand = float(np.max(np.abs(torque)) + settled.friction.wheel_drag) / settled.wheel.radius
+    rubbing = sum(float(np.mean(s.friction)) for s in sides) / settled.reduction
+    # A handle behind stages turns several times in one of the crank.
+    weight = holding_torque(closed, np.linspace(0, 2 * np.pi, 720, endpoint=False))
+    hand = float(np.max(np.abs(weight)) + rubbing + settled.friction.wheel_drag) / settled.wheel.radius
     joints = max(float(np.max(np.linalg.norm(f, axis=1))) for s in sides for f in s.forces.values())
     return hand, joints, inertia_at_wheel(closed)
 

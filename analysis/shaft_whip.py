@@ -2,7 +2,8 @@
 
 Whip is the sideways movement of a shaft, from load and from runout. Here the crankshaft is a straight round
 bar of the shaft's diameter on its two bearings. A built-up crankshaft is softer at its throws, so these are
-least values; the loads are those recorded, with the shaft's own weight and its unbalance.
+least values; the loads are those recorded, with the shaft's own weight and its unbalance, without the couples that
+rods leaning along the shaft put on their throws.
 
 Usage: python -m analysis.shaft_whip RUN...
 """
@@ -21,7 +22,10 @@ from sim.mass import crank_pieces
 from sim.run import Run
 
 SOURCE = "Euler-Bernoulli beam on two supports under the recorded loads"
-LEAST = "a least value: the throws of a built-up crankshaft bend more than the straight bar assumed here"
+LEAST = (
+    "a least value: the throws of a built-up crankshaft bend more than the straight bar assumed here; the "
+    "couples of rods that lean along the shaft are left out"
+)
 
 
 @dataclass(frozen=True)

@@ -101,7 +101,7 @@ def crank_axis(ax: Axes, *, label: bool = True) -> None:
     ax.set_xlim(0, 360)
     ax.set_xticks(range(0, 361, 45))
     if label:
-        ax.set_xlabel("crank angle [deg]; 0: first throw straight up", fontsize=TEXT, color=INK)
+        ax.set_xlabel("crank angle [deg]; 0: a throw of angle 0 straight up", fontsize=TEXT, color=INK)
 
 
 def save(figure: Figure, stem: Path, formats: Sequence[str] = ("svg", "png")) -> list[Path]:

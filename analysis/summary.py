@@ -18,7 +18,8 @@ NOT_JUDGED = (
     "chain slack, shock and pretension; coupling wind-up; bearings of the wheel's and the intermediate shafts",
     "friction that grows with load, or is higher or lower than nominal; hands that grab, people who hang on",
     "wind, blocked panels, broken parts; clearances and finger traps; fatigue; the post and its foundation",
-    "bending of the built-up crankshaft at its throws (whip is a least value)",
+    "bending of the built-up crankshaft at its throws, and by the rods' sideways lean (whip is a least value)",
+    "chordal action of the chains; other places of a handle's grip than straight up at crank angle 0",
 )
 Row = tuple[str, str, str, str]
 """Label, figure, where and when, limit with verdict."""
@@ -53,8 +54,8 @@ def markdown(study: Study) -> str:
     for name, words in FIGURES:
         lines += [f"![{words}]({name}.png)", ""]
     lines += ["![the mechanism over one turn](mechanism.gif)", "", "## Every load", ""]
-    rows = [("joint", "largest force", "load case", "crank angle", "direction")]
-    rows += [(f.where, f.shown, f.case, _at(f), f.note) for f in study.loads]
+    rows = [("joint", "what", "value", "load case", "crank angle", "direction, note")]
+    rows += [(f.where, f.what, f.shown, f.case, _at(f), f.note) for f in study.loads]
     lines += [*markdown_table(rows), "", "## Let go at every angle", ""]
     lines += [*markdown_table(_let_go_table(study)), "", "## Defaults", ""]
     rows = [("field", "value", "source")]
@@ -96,14 +97,7 @@ def sections(study: Study) -> list[tuple[str, list[Row]]]:
 
 
 def _row(label: str, f: Finding) -> Row:
-    return label, f.shown, _at(f), _limit(f)
-
-
-def _limit(f: Finding) -> str:
-    if f.limit is None:
-        return ""
-    word = "at most" if f.limit.side == "most" else "at least"
-    return f"{word} {shown(f.limit.value, f.dimension)}: {'BEYOND' if f.beyond else 'ok'}"
+    return label, f.shown, _at(f), f.limit_words
 
 
 def _at(f: Finding) -> str:
@@ -140,19 +134,27 @@ def _hand(study: Study) -> list[Row]:
         push = own["largest hand force"]
         kick = own["largest force with which the wheel drives the hand"]
         share = own["share of the time in which the wheel drives the hand"]
-        limits = [f for f in own.values() if f.limit is not None]
+        limits = [f for f in own.values() if f.limit and (f.beyond or not f.what.startswith("holding"))]
         rows.append((f"{run.label}: push", push.shown, _at(push), "; ".join(map(_against, limits))))
         rows.append(("  wheel drives the hand", kick.shown, f"{100 * share.value:.0f} % of the time", ""))
     return rows
 
 
 def _against(f: Finding) -> str:
-    who = f.what.removeprefix("hand force against a push of the ")
-    return f"{_limit(f)} ({who})" if who != f.what else f"{f.what} {f.value:.2f}, {_limit(f)}"
+    who = f.what.removeprefix("hand force against a push of the ").replace(
+        "holding back against the strength of", "holding back:"
+    )
+    return f"{f.limit_words} ({who})" if who != f.what else f"{f.what} {f.value:.2f}, {f.limit_words}"
 
 
 def _let_go(study: Study) -> list[Row]:
-    kept = ("peak rim or grip", "largest backward", "time to rest", "turns of the wheel until")
+    kept = (
+        "peak rim or grip",
+        "largest backward",
+        "time to rest",
+        "still moving",
+        "turns of the wheel until",
+    )
     rows: list[Row] = []
     for f in study.let_go:
         if f.what.startswith(kept):
@@ -174,7 +176,7 @@ def _let_go_table(study: Study) -> list[tuple[str, ...]]:
                 f"{np.degrees(float(str(run.scenario['release']))):.0f} deg",
                 own["peak wheel speed after letting go"].shown,
                 own["largest backward wheel speed"].shown,
-                f"{own['time to rest'].value:.0f} s" + ("" if run.rested else ", still moving"),
+                f"{run.time[-1]:.0f} s" + ("" if run.rested else ", still moving"),
                 f"{100 * moved:.2f} %",
             )
         )
@@ -183,10 +185,13 @@ def _let_go_table(study: Study) -> list[tuple[str, ...]]:
 
 def _loads(study: Study) -> list[Row]:
     rows: list[Row] = []
+    forces = [f for f in study.loads if f.dimension == "force"]
     for kind in ("bearing", "hinge", "rod end", "chain"):
-        own = [f for f in study.loads if kind in f.where and f.where != "wheel bearings"]
+        own = [f for f in forces if kind in f.where and f.where != "wheel bearings"]
         for f in _top(own):
             rows.append((f"{kind}: {f.where}", f.shown, f"{_at(f)}, {f.case}", ""))
+    for f in _top([f for f in study.loads if f.dimension == "torque"]):
+        rows.append((f"moment on top of it: {f.where}", f.shown, f"{_at(f)}, {f.case}", ""))
     for f in _top(study.whip):
         rows.append((f"whip: {f.where}", f"at least {f.shown}", f"{_at(f)}, {f.case}", ""))
     restless = study.restless
@@ -214,9 +219,11 @@ def _chains(study: Study) -> list[Row]:
             links, apart = own["links"], own["centre distance"]
             fit = f"{links.value:.0f} links at {_mm(apart)}"
             adds = f"new chain adds up to {_mm(own['excess length a new chain may add'])}"
-            rows.append((name, fit, f"excess {_mm(excess)}; {adds}", _limit(excess)))
+            rows.append((name, fit, f"excess {_mm(excess)}; {adds}", excess.limit_words))
         rows += [
-            (f"  {f.what}", f.shown, "", _limit(f)) for f in own.values() if f.beyond and f is not excess
+            (f"  {f.what}", f.shown, "", f.limit_words)
+            for f in own.values()
+            if f.beyond and f is not excess and f.dimension != "fault"
         ]
     return rows
 
@@ -239,7 +246,7 @@ def _mass(study: Study) -> list[Row]:
 def _defaults(study: Study) -> list[str]:
     assumed = [d for d in study.defaults if "assumption" in d.source]
     lines = [f"{len(study.defaults)} values are defaults, {len(assumed)} of them assumptions; "
-             "those that matter most:"]  # fmt: skip
+             "hand force, loads at rest and inertia depend most on these (the time to rest on friction):"]  # fmt: skip
     return [*lines, *(w.line for w in study.weights[:3])]
 
 
@@ -253,4 +260,4 @@ def _need(f: Finding) -> str:
     at = f" {_at(f)}" if f.crank is not None else ""
     source = "" if f.limit is None else f" ({f.limit.source})"
     case = "" if f.case == "geometry" else f", {f.case}"
-    return f"{f.where}{case}: {f.what} {f.shown}{at}, wanted {_limit(f).split(':')[0]}{source}"
+    return f"{f.where}{case}: {f.what} {f.shown}{at}, wanted {f.limit_words.split(':')[0]}{source}"

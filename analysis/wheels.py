@@ -14,12 +14,12 @@ from models.sculpture import Sculpture
 from models.shown import shown
 from models.units import quantity
 from sim.builders import linkage
-from sim.closed_form import moving_parts, potential
 from sim.many import Job, record_many
 from sim.mass import wheel_mass
 from sim.run import Run
 from sim.scenarios import LetGo, Turn, inertia_at_wheel
 from sim.store import open_run
+from sim.whole import potential_energy
 
 SLOW = quantity("10 rpm", "angular_speed")
 
@@ -104,9 +104,8 @@ def _with_diameter(sculpture: Sculpture, diameter: float) -> Sculpture:
 def _row(sculpture: Sculpture, turn: Run, gone: Run, speed: float) -> WheelRow:
     settled = mechanism(sculpture)
     closed = linkage(settled)
-    crank = np.linspace(0, 2 * np.pi, 360, endpoint=False)
-    height = np.sum([potential(moving_parts(s, crank), settled.gravity) for s in closed.sides], axis=0)
-    swing = float(np.ptp(height))
+    crank = np.linspace(0, 2 * np.pi, 1440, endpoint=False)
+    swing = float(np.ptp(potential_energy(closed, crank)))
     inertia = inertia_at_wheel(closed)
     radius = settled.wheel.radius
     return WheelRow(

@@ -338,7 +338,7 @@ def _crankshaft(s: _Settled, panels: tuple[Panel, ...], whole: bool) -> Cranksha
         pin,
         stock,
         bearings,
-        _ends(s, c.ends if c else None, bearings),
+        _ends(s, c.ends if c else None, bearings, (places[0] - cheek.half, places[-1] + cheek.half)),
         cheek,
         weights,
         s.take(coupling.mass if coupling else None, "crank.coupling.mass", "0 kg", "mass"),
@@ -347,15 +347,21 @@ def _crankshaft(s: _Settled, panels: tuple[Panel, ...], whole: bool) -> Cranksha
     )
 
 
-def _ends(s: _Settled, given: list[float] | None, bearings: tuple[float, float]) -> tuple[float, float]:
-    """Give where the crankshaft's bar begins and ends."""
+def _ends(
+    s: _Settled, given: list[float] | None, bearings: tuple[float, float], throws: tuple[float, float]
+) -> tuple[float, float]:
+    """Give where the crankshaft's bar begins and ends; it reaches over its bearings and throws."""
+    inner, outer = min(*bearings, throws[0]), max(*bearings, throws[1])
     if given is not None:
-        if not given[0] < min(bearings) < max(bearings) < given[1]:
+        if not s.lacking and not (given[0] <= inner and outer <= given[1]):
             s.faults.append(
-                "crank.ends: the bar does not reach over both bearings; write its two ends, inner first"
+                "crank.ends: the bar does not reach over its bearings and throws, from "
+                f"{1000 * inner:.0f} to {1000 * outer:.0f} mm; write its two ends, inner first"
             )
         return given[0], given[1]
-    around = (min(bearings) - 0.06, max(bearings) + 0.02)
+    # A side's bar begins on its own side of the post's axis.
+    start = min(bearings) - 0.06
+    around = (max(0.0, start) if min(bearings) > 0 else start, max(bearings) + 0.02)
     source = "60 mm before and 20 mm beyond the bearings; assumption"
     for k, value in enumerate(around, 1):
         s.number(None, f"crank.ends.{k}", value, "length", source)

@@ -16,6 +16,7 @@ from sim.builders.drive import drive_inertia
 from sim.closed_form import gravity_torque, moving_parts, potential, reduced_inertia
 from sim.operators.steady import SteadyHand
 from sim.scene import Load, Motion, Rest, Scene
+from sim.whole import unbalance
 
 LONGEST = 300.0
 """Seconds after which a piece that has been let go is no longer followed."""
@@ -134,6 +135,7 @@ class Crank(Scenario):
             inertia_at_wheel(closed),
             mechanism.reduction,
             weight / mechanism.reduction,
+            unbalance(mechanism),
             rubbing / mechanism.reduction + mechanism.friction.wheel_drag,
         )
         return scene(closed, self.start, 0.0, loads=(Load(names.HAND, names.WHEEL, hand),))
@@ -199,15 +201,16 @@ def inertia_at_wheel(closed: Linkage) -> float:
 def _falling(closed: Linkage, wheel_speed: float) -> float:
     """Give the crank speed, rad/s, at the lowest point after passing the highest one at a speed.
 
-    By energy, without friction: J w^2 / 2 grows by the whole swing of potential energy, with the least
-    inertia over the turn.
+    By energy, without friction: J w^2 / 2 grows by the whole swing of potential energy, a handle's at its
+    worst phase, with the least inertia over the turn.
     """
     crank = np.linspace(0, 2 * np.pi, 180, endpoint=False)
     parts = [moving_parts(s, crank) for s in closed.sides]
     height = np.sum([potential(p, closed.mechanism.gravity) for p in parts], axis=0)
     inertia = np.sum([reduced_inertia(p) for p in parts], axis=0) + drive_inertia(closed.mechanism)
     start = wheel_speed / closed.mechanism.reduction
-    energy = 0.5 * float(np.max(inertia)) * start**2 + float(np.ptp(height))
+    swing = float(np.ptp(height)) + 2 * float(np.hypot(*unbalance(closed.mechanism)))
+    energy = 0.5 * float(np.max(inertia)) * start**2 + swing
     return float(np.sqrt(2 * energy / np.min(inertia)))
 
 

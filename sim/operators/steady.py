@@ -27,6 +27,7 @@ class SteadyHand:
     inertia : of the whole piece as felt at the wheel, kg m2.
     reduction : turns of the wheel for one of the crank.
     weight : (n,) torque at the wheel, N m, that holds the wings still, at n crank angles evenly over a turn.
+    unbalance : weight times place (forward, up) of the wheel's own centre of mass at wheel angle 0, N m.
     friction : torque at the wheel that rubbing takes, N m.
     """
 
@@ -36,6 +37,7 @@ class SteadyHand:
     inertia: float
     reduction: float
     weight: Array
+    unbalance: tuple[float, float]
     friction: float
 
     @property
@@ -44,12 +46,14 @@ class SteadyHand:
         return 0.5 * np.pi * self.inertia / (2 * self.person.reaction)
 
     def felt(self, angle: float) -> float:
-        """Give the torque, N m, that holds the wings still at a wheel angle, rad."""
+        """Give the torque, N m, that holds wings and handle still at a wheel angle, rad."""
         n = len(self.weight)
         place = angle / self.reduction / (2 * np.pi) % 1.0 * n
         k = int(place)
         share = place - k
-        return float((1 - share) * self.weight[k % n] + share * self.weight[(k + 1) % n])
+        wings = (1 - share) * self.weight[k % n] + share * self.weight[(k + 1) % n]
+        forward, up = self.unbalance
+        return float(wings - forward * np.cos(angle) - up * np.sin(angle))
 
     def torque(self, time: float, angle: float, speed: float) -> float:
         """Give the torque on the wheel, N m."""

@@ -254,3 +254,51 @@ def test_every_finding_has_a_place_a_case_and_a_source(turn: Run, gone: Run) -> 
         assert f.case
         assert f.source
         assert np.isfinite(f.value)
+
+
+def test_hinges_say_their_moment(turn: Run) -> None:
+    found = bearing_loads.findings(turn)
+    moment = next(f for f in found if f.what == "largest moment" and f.where == "left inner hinge")
+    recorded = np.linalg.norm(turn["joints/left inner hinge/moment"], axis=1).max()
+    assert moment.value == pytest.approx(recorded)
+    # About the hinge line itself a hinge carries none.
+    assert np.abs(turn["joints/left inner hinge/moment"][:, 0]).max() < 1e-6 * recorded
+    assert "its pins share it" in moment.note
+    assert not any(f.what == "largest moment" and "rod end" in f.where for f in found)
+
+
+def test_a_side_that_differs_shows_its_own_mass() -> None:
+    heavy = linkage(mechanism(load(MODELS / "manta.toml", {"right.panel.inner.mass": "30 kg"})))
+    found = masses.of_linkage(heavy)
+    assert value(found, "mass", "inner panel on the right") == pytest.approx(30)
+    assert value(found, "mass", "inner panel") == pytest.approx(11.16, abs=0.01)
+    assert not any("outer panel on" in f.where for f in found)
+
+
+def test_a_misfit_is_told_in_its_words() -> None:
+    (bad,) = [
+        f for f in chain_fit.of_stages((Stage(15, 45, 0.0127, 0.5, 60, None, 0.0072),), None) if f.beyond
+    ]
+    assert bad.shown == bad.note
+    assert bad.line().count(bad.note) == 1
+    assert bad.table()["unit"] == "1"
+
+
+def test_the_bar_reaches_over_bearings_and_throws() -> None:
+    from models.loading import DescriptionError
+
+    overhung = {"crank.bearings": ["250 mm", "600 mm"]}
+    assert mechanism(load(MODELS / "moth.toml")).sides[0].crank.ends[0] >= 0
+    with pytest.raises(DescriptionError, match="does not reach over its bearings and throws"):
+        mechanism(load(MODELS / "manta.toml", {**overhung, "crank.ends": ["200 mm", "650 mm"]}))
+    held = mechanism(load(MODELS / "manta.toml", {**overhung, "crank.ends": ["200 mm", "880 mm"]}))
+    assert held.sides[0].crank.ends == (0.2, 0.88)
+
+
+def test_without_friction_nothing_is_said_to_rest(folder: Path) -> None:
+    free = {f"friction.{joint}": 0 for joint in ("bush", "rod_end", "hinge")}
+    slippery = load(MODELS / "manta.toml", {**free, "friction.wheel_drag": "0 N m"})
+    run = simulate(slippery, LetGo(60 * RPM, 0.0), runs=folder, check=False)
+    found = {f.what for f in handle.findings(run)}
+    assert "still moving after" in found
+    assert not any("rest" in what for what in found)

@@ -15,7 +15,6 @@ from analysis.figures import (
     joint_polar,
     let_go,
     panel_angles,
-    weight_torque,
     wheel_comparison,
     wheel_torque,
 )
@@ -25,6 +24,7 @@ from models.resolve import mechanism
 from sim.builders import linkage
 from sim.identity import canonical
 from sim.run import Channel, Run, extrema
+from sim.whole import holding_torque
 
 MANTA = Path(__file__).parents[2] / "models" / "manta.toml"
 MOTH = """
@@ -72,7 +72,7 @@ def _turn(closed, extra=0.4):
     """Give a turn as if the hand held the weights and a steady drag: no engine is needed for a figure."""
     time = np.linspace(0, 10, 401)
     crank = 2 * np.pi * time / time[-1]
-    torque = weight_torque(closed, crank) + extra
+    torque = holding_torque(closed, crank) + extra
     n = len(time)
     force = np.stack([30 * np.cos(crank), 5 * np.ones(n), -100 + 40 * np.sin(crank)], -1)
     channels = {
@@ -172,10 +172,10 @@ def test_only_what_drives_the_hand_is_shaded(manta):
 
 def test_weight_torque_does_no_work_over_a_turn(manta, moth):
     crank = np.linspace(0, 2 * np.pi, 720, endpoint=False)
-    torque = weight_torque(manta, crank)
+    torque = holding_torque(manta, crank)
     # A periodic mean: exact but for rounding and the counted harmonics.
     assert abs(torque.mean()) < 1e-9 * np.abs(torque).max()
-    assert abs(weight_torque(moth, crank).mean()) < 1e-9
+    assert abs(holding_torque(moth, crank).mean()) < 1e-9
 
 
 def test_weight_torque_counts_the_handles_own_weight(moth):
@@ -183,7 +183,7 @@ def test_weight_torque_counts_the_handles_own_weight(moth):
     light = replace(moth, mechanism=replace(m, wheel=replace(m.wheel, grip_mass=0.0)))
     crank = np.array([np.pi / 2])
     # At 90 deg the 0.5 kg grip is level with the axis and falling: -0.5 * 9.81 * 0.15 N m (computed).
-    assert weight_torque(moth, crank) - weight_torque(light, crank) == pytest.approx(-0.73575)
+    assert holding_torque(moth, crank) - holding_torque(light, crank) == pytest.approx(-0.73575)
 
 
 def test_a_run_without_a_hand_is_refused(manta):

@@ -20,6 +20,7 @@ from sim.operators.steady import SteadyHand
 from sim.recording import energy
 from sim.scenarios import Crank, LetGo, Scenario, Turn, inertia_at_wheel
 from sim.scene import Scene
+from sim.whole import holding_torque, potential_energy
 
 MODELS = Path(str(files("models")))
 RPM = np.pi / 30
@@ -183,7 +184,7 @@ def test_who_is_too_weak_gets_stuck(moth: Linkage) -> None:
 
 
 def hand(**changes: object) -> SteadyHand:
-    plain = SteadyHand(people()["adult"], 2.0, 0.4, 3.0, 4.0, np.zeros(8), 0.0)
+    plain = SteadyHand(people()["adult"], 2.0, 0.4, 3.0, 4.0, np.zeros(8), (0.0, 0.0), 0.0)
     return replace(plain, **changes)  # pyright: ignore[reportArgumentType]
 
 
@@ -228,3 +229,36 @@ def test_inertia_at_the_wheel(manta: Linkage) -> None:
     wings = np.mean(sum(reduced_inertia(moving_parts(s, crank)) for s in manta.sides))
     expected = (wings + drive_inertia(manta.mechanism)) / manta.mechanism.reduction**2
     assert inertia_at_wheel(manta) == pytest.approx(expected)
+
+
+def test_hand_carries_a_handle_of_its_own() -> None:
+    heavy = hand(unbalance=(1.0, 3.0))
+    assert heavy.torque(0, np.pi / 2, 2.0) == pytest.approx(-3.0)  # the grip forward falls on by itself
+    assert heavy.torque(0, 0.0, 2.0) == pytest.approx(-1.0)
+
+
+@pytest.mark.parametrize("person", ["child", "adult"])
+def test_a_handle_behind_chains_is_turned_by_who_can_turn_it(person: str) -> None:
+    """Turning slowly needs some 35 N, below either's strength: nobody may be called stuck."""
+    changes = {"wheel": {"kind": "handle", "radius": "250 mm", "height": "900 mm", "grip": {"mass": "1 kg"}}}
+    closed = linkage(mechanism(load(MODELS / "manta.toml", changes)))
+    crank = np.linspace(0, 2 * np.pi, 7200)
+    m = closed.mechanism
+    rubs = sum(mean_friction(s, m) for s in closed.sides) / m.reduction + m.friction.wheel_drag
+    needed = (np.abs(holding_torque(closed, crank)).max() + rubs) / 0.25
+    assert needed < 40 < people()[person].push
+    _, trace = run(closed, Crank(person))
+    spin = trace.spins[names.crankshaft("left")]
+    assert spin.angle[-1] - spin.angle[0] > 2 * np.pi
+
+
+@pytest.mark.parametrize("name", ["manta", "moth"])
+def test_weights_of_the_whole_piece_are_the_slope_of_its_energy(name: str) -> None:
+    closed = linkage(mechanism(load(MODELS / f"{name}.toml")))
+    crank = np.linspace(0, 2 * np.pi, 181)
+    d = 1e-5
+    low, high = (potential_energy(closed, crank + k * d) for k in (-1, 1))
+    torque = holding_torque(closed, crank)
+    # Central differences, good to d^2 of the third derivative and rounding over d.
+    slope = (high - low) / (2 * d) / closed.mechanism.reduction
+    np.testing.assert_allclose(slope, torque, atol=1e-5 * np.abs(torque).max())

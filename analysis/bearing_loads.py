@@ -52,9 +52,8 @@ def _moment(run: Run, joint: str) -> list[Finding]:
         return []
     e = run.extreme(channel, "largest")
     force = run.extreme(f"joints/{joint}/force", "largest")
-    if (
-        e.value < 1e-3 * force.value
-    ):  # less than a millimetre off the joint's middle: rounding, or a spin lock
+    # A force less than a millimetre off the joint's middle would make as much: rounding, or a spin lock.
+    if e.value < 1e-3 * force.value:
         return []
     return [
         Finding(MOMENT, e.value, "torque", joint, run.label, e.time, e.crank, source=SOURCE,

@@ -3,6 +3,7 @@
 import contextlib
 import io
 import json
+import math
 import sys
 from collections.abc import Callable, Generator, Iterable, Sequence
 from importlib.metadata import version
@@ -272,7 +273,6 @@ def wheels(
     from analysis import wheels as comparison
     from analysis.files import write_wheels
     from analysis.layout import columns
-    from sim.identity import plain
 
     sculpture = load(file, options.changes(set_))
     sizes, released = options.lengths(diameter, "--diameter"), options.speed(speed)
@@ -284,7 +284,7 @@ def wheels(
             done=tell,
         )  # fmt: skip
     if json_:
-        _print_json([{name: plain(value) for name, value in asdict(r).items()} for r in rows])
+        _print_json([asdict(r) for r in rows])
         return 0
     picture = write_wheels(rows, runs / f"{file.stem}-wheels")
     print(f"{sculpture.name}: wheels, let go at {speed} from {angles} angles, nominal friction")
@@ -367,8 +367,7 @@ def _run_table(path: Path, run: Any, found: Iterable[Any]) -> dict[str, object]:
         "reason": run.reason,
         "findings": [f.table() for f in found],
         "peaks": [
-            {"channel": p.channel, "kind": p.kind, "values": p.values, "moved": p.moved,
-             "order": None if p.order != p.order else p.order}
+            {"channel": p.channel, "kind": p.kind, "values": p.values, "moved": p.moved, "order": p.order}
             for p in run.peaks
         ],
     }  # fmt: skip
@@ -379,7 +378,16 @@ def _verdict(found: Iterable[Any], strict: bool) -> int:
 
 
 def _print_json(value: object) -> None:
-    print(json.dumps(value, indent=2, allow_nan=False))
+    print(json.dumps(_finite(value), indent=2, allow_nan=False))
+
+
+def _finite(value: object) -> object:
+    """Give data for JSON, which has no word for what is not a finite number but null."""
+    if isinstance(value, dict):
+        return {name: _finite(item) for name, item in cast("dict[str, object]", value).items()}
+    if isinstance(value, list | tuple):
+        return [_finite(item) for item in cast("list[object]", value)]
+    return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
 def _complain(lines: Iterable[str]) -> None:

@@ -112,7 +112,7 @@ class Finding:
             "beyond": self.beyond,
         }
         plain["crank_deg"] = self.crank_degrees
-        return {k: (None if isinstance(v, float) and not math.isfinite(v) else v) for k, v in plain.items()}
+        return plain
 
 
 def beyond(findings: Iterable[Finding]) -> list[Finding]:

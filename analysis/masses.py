@@ -7,6 +7,7 @@ import numpy as np
 
 from analysis.finding import Finding
 from analysis.script import script
+from analysis.shaft_places import shaft_places
 from models.mechanism import Mechanism, Plate, from_canonical
 from sim import names
 from sim.builders import Linkage, linkage
@@ -110,8 +111,6 @@ def drive_pieces(mechanism: Mechanism) -> list[tuple[float, MassProperties]]:
 
 def shaft_heights(mechanism: Mechanism) -> list[float]:
     """Give the heights of wheel shaft, shafts between and centre shaft over the crank's axis, m."""
-    from analysis.shaft_places import shaft_places
-
     places, _ = shaft_places(mechanism)
     return [up for _, up in places]
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
+from analysis import handle
 from analysis.finding import Finding
 from analysis.layout import columns, markdown_table, wrapped
 from analysis.study import Study
@@ -165,8 +166,6 @@ def _let_go(study: Study) -> list[Row]:
 
 
 def _let_go_table(study: Study) -> list[tuple[str, ...]]:
-    from analysis import handle
-
     rows: list[tuple[str, ...]] = [("released at", "peak wheel speed", "backward", "to rest", "peaks moved")]
     for run in study.gone:
         own = {f.what: f for f in handle.findings(run)}

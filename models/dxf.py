@@ -27,7 +27,7 @@ _LARGEST_FILE = 10_000_000
 _MOST_ENTITIES = 50_000
 _DEEPEST_BLOCK = 16
 
-# Group code 70 of $INSUNITS: Autodesk, DXF Reference, HEADER section. Sizes in m; the survey foot is
+# Group code 70 of $INSUNITS (DXF Reference, HEADER section; memory). Sizes in m; the survey foot is
 # 1200/3937 m (NIST Special Publication 811, appendix B.6).
 _FILE_UNITS = {
     1: ("in", Fraction("0.0254")),

@@ -212,7 +212,7 @@ def _toml_words(error: tomllib.TOMLDecodeError) -> str:
 def _line(details: ErrorDetails, document: object) -> str:
     """Turn one of the schema's errors into a line a maker understands."""
     where = _where(details["loc"], document)
-    what, instead = _words(details, document)
+    what, instead = _words(details)
     return f"{where + ': ' if where else ''}{what}; {instead}"
 
 
@@ -248,7 +248,7 @@ def _fields(value: object) -> dict[str, object]:
     return cast("dict[str, object]", value) if isinstance(value, dict) else {}
 
 
-def _words(details: ErrorDetails, document: object) -> tuple[str, str]:
+def _words(details: ErrorDetails) -> tuple[str, str]:
     """Say what is wrong and what to write instead."""
     kind, context = details["type"], details.get("ctx", {})
     location = details["loc"]
@@ -259,7 +259,7 @@ def _words(details: ErrorDetails, document: object) -> tuple[str, str]:
     if kind == "missing":
         return "it is not given", f"write {name} = ..."
     if kind == "extra_forbidden":
-        known = _known(location[:-1], document)
+        known = _known(location[:-1])
         near = difflib.get_close_matches(name, known, 1, 0.6)
         return f"there is no '{name}' here", (
             f"did you mean '{near[0]}'?" if near else f"known are: {', '.join(known) or 'none'}"
@@ -298,9 +298,8 @@ def _short(value: object) -> str:
     return words if len(words) <= 40 else words[:37] + "..."
 
 
-def _known(location: tuple[int | str, ...], document: object) -> list[str]:
+def _known(location: tuple[int | str, ...]) -> list[str]:
     """Name the fields that the schema has at a place."""
-    del document
     model: type[BaseModel] | None = Sculpture
     for part in location:
         if isinstance(part, int) or model is None:

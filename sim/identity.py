@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import math
 import subprocess
 from collections.abc import Mapping
 from dataclasses import asdict
@@ -50,10 +49,12 @@ def run_id(description: str, scenario: Mapping[str, Any], settings: Mapping[str,
     return hashlib.sha256(whole.encode()).hexdigest()[:12]
 
 
+ROOT = Path(__file__).resolve().parent.parent
+
+
 @cache
-def code() -> str:
-    """Give the SHA-256 of the source of `models` and `sim`: another program is another result."""
-    root = Path(__file__).resolve().parent.parent
+def code(root: Path = ROOT) -> str:
+    """Give the SHA-256 of the source of `models` and `sim` under a folder: another program is another result."""
     digest = hashlib.sha256()
     for package, patterns in (("models", ("*.py", "people.toml", "materials.toml")), ("sim", ("**/*.py",))):
         for file in sorted(f for p in patterns for f in (root / package).glob(p)):
@@ -64,22 +65,22 @@ def code() -> str:
 @cache
 def versions() -> dict[str, str]:
     """Give the versions that a run records: this program's, its commit's and its libraries'."""
-    root = Path(__file__).resolve().parent.parent
-    try:
-        made = subprocess.run(
-            ["git", "-C", str(root), "rev-parse", "HEAD"],
-            capture_output=True,
-            text=True,
-            timeout=5,
-            check=False,
-        )
-        commit = made.stdout.strip() if made.returncode == 0 else "unknown"
-    except (OSError, subprocess.SubprocessError):
-        commit = "unknown"
     named = {name: version(name) for name in ("wingwright", "exudyn", "numpy", "h5py")}
-    return {**named, "commit": commit, "code": code()}
+    return {**named, "commit": _commit(), "code": code()}
 
 
-def plain(value: object) -> object:
-    """Give a number as JSON can keep it (no infinities), or the value itself."""
-    return None if isinstance(value, float) and not math.isfinite(value) else value
+def _commit() -> str:
+    """Give the commit that this program was taken from, or "unknown".
+
+    An installed copy may lie inside its own checkout or inside somebody else's: only a checkout that holds the
+    very same source can say.
+    """
+    command = ["git", "-C", str(ROOT), "rev-parse", "--show-toplevel", "HEAD"]
+    try:
+        made = subprocess.run(command, capture_output=True, text=True, timeout=5, check=False)
+    except (OSError, subprocess.SubprocessError):
+        return "unknown"
+    found = made.stdout.split("\n")
+    if made.returncode != 0 or len(found) < 2 or code(Path(found[0])) != code():
+        return "unknown"
+    return found[1]

@@ -61,7 +61,7 @@ def channels(mechanism: Mechanism, scene: Scene, trace: Trace) -> dict[str, Chan
 
 
 def energy(scene: Scene, trace: Trace) -> tuple[Array, Array]:
-    """Give the kinetic and the potential energy (n,), J, of bodies, rotors and springs."""
+    """Give the kinetic and the potential energy (n,), J, of bodies and rotors; springs are left out."""
     kinetic, potential = np.zeros(len(trace.time)), np.zeros(len(trace.time))
     for body in scene.bodies:
         pose = trace.poses[body.name]

@@ -5,11 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from models.mechanism import Mechanism
-from sim import names
 from sim.arrays import vector
 from sim.builders.crankshaft import crankshaft
 from sim.builders.drive import drive
-from sim.builders.parts import Parts
 from sim.builders.wings import wings
 from sim.linkage import SideLinkage, close
 from sim.scene import Load, Motion, Rest, Scene
@@ -68,27 +66,14 @@ def scene(
     speed = wheel_speed / mechanism.reduction
     parts = drive(mechanism, crank, speed)
     for side in closed.sides:
-        torque = mean_friction(side, mechanism) if friction else 0.0
-        parts += crankshaft(side.side, crank, speed, torque)
+        parts += crankshaft(side.side, crank, speed, mean_friction(side, mechanism))
         parts += wings(side.side, side.course(np.array([crank])), speed)
-    return _scene(parts, mechanism, motions, loads, rest, friction)
-
-
-def _scene(
-    parts: Parts,
-    mechanism: Mechanism,
-    motions: tuple[Motion, ...],
-    loads: tuple[Load, ...],
-    rest: Rest | None,
-    friction: bool,
-) -> Scene:
-    drags = parts.drags if friction else tuple(d for d in parts.drags if d.name != names.WHEEL_DRAG)
     return Scene(
         bodies=parts.bodies,
         rotors=parts.rotors,
         joints=parts.joints,
         ratios=parts.ratios,
-        drags=drags,
+        drags=parts.drags if friction else (),
         loads=loads,
         motions=motions,
         gravity=vector(0, 0, -mechanism.gravity),

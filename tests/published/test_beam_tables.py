@@ -73,7 +73,7 @@ def test_off_centre_load(outside: Outside, a: float) -> None:
         ("moment P a b / L, m", -a * b / SPAN, moment_influence(at(a), at(a), HELD)[0, 0]),
         ("reactions", [b / SPAN, a / SPAN], reactions(at(a), HELD)[:, 0]),
     ):  # fmt: skip
-        end_formula(outside, f"load {a} m along a span of {SPAN} m: {what}", "read", expected, got)
+        end_formula(outside, f"load {a} m along a span of {SPAN} m: {what}", "memory", expected, got)
 
 
 @pytest.mark.parametrize("beyond", [0.05, 0.5, 2.5])
@@ -89,13 +89,13 @@ def test_load_at_the_end_of_an_overhang(outside: Outside, beyond: float) -> None
         ("moment over the near support P a, m", beyond, moment_influence(at(SPAN), load, HELD)[0, 0]),
         ("reactions", [-beyond / SPAN, 1 + beyond / SPAN], reactions(load, HELD)[:, 0]),
     ):  # fmt: skip
-        end_formula(outside, f"load {beyond} m beyond a span of {SPAN} m: {what}", "read", expected, got)
+        end_formula(outside, f"load {beyond} m beyond a span of {SPAN} m: {what}", "memory", expected, got)
 
 
 def test_overhang_of_a_beam_loaded_between_its_supports(outside: Outside) -> None:
     a, x1 = 0.6, np.array([0.3, 0.9])
     end_formula(outside, "load between them: straight overhang, -P a b x1 (L + a) / 6 L EI twice, m/N",
-                "read", -a * (SPAN - a) * (SPAN + a) * x1 / (6 * SPAN * EI),
+                "memory", -a * (SPAN - a) * (SPAN + a) * x1 / (6 * SPAN * EI),
                 influence(at(*(SPAN + x1)), at(a), HELD, EI)[:, 0])  # fmt: skip
 
 

@@ -46,7 +46,7 @@ MAKERS_PITCH_DIAMETERS = {
 def test_pitch_diameters_of_a_makers_catalogue(outside: Outside) -> None:
     teeth = list(MAKERS_PITCH_DIAMETERS)
     outside(f"pitch diameters of No. 40 sprockets with {', '.join(map(str, teeth))} teeth, in",
-            source="U.S. Tsubaki sprocket catalogue, No. 40 plain bore", seen="read",
+            source="a maker's sprocket catalogue, No. 40 plain bore", seen="read",
             expected=list(MAKERS_PITCH_DIAMETERS.values()),
             got=[2 * pitch_radius(n, HALF_INCH) / INCH for n in teeth], absolute=0.001,
             reason=CUT)  # fmt: skip
@@ -63,7 +63,7 @@ def test_outside_diameters_of_a_makers_catalogue(outside: Outside) -> None:
     """The formula p (0.6 + cot(pi/N)) is of ASME B29.1 (memory); the numbers are a maker's."""
     teeth = list(MAKERS_OUTSIDE_DIAMETERS)
     outside(f"outside diameters of No. 40 sprockets with {', '.join(map(str, teeth))} teeth, in",
-            source="U.S. Tsubaki sprocket catalogue, No. 40-2 bushed", seen="read",
+            source="a maker's sprocket catalogue, No. 40-2 bushed", seen="read",
             expected=list(MAKERS_OUTSIDE_DIAMETERS.values()),
             got=[sprocket_outside_diameter(n, HALF_INCH) / INCH for n in teeth], absolute=0.001,
             reason=CUT)  # fmt: skip

@@ -82,7 +82,7 @@ def test_rssr_closes_as_printed(outside: Outside) -> None:
     for given, printed in OUTPUT.items():
         a = on_circle(O1, U1, V1, R1, np.radians(given))
         b = on_circle(O2, U2, V2, R2, np.radians(printed))
-        outside(f"RSSR: distance of the rod's ends at input {given} deg, m", source=RSSR, seen="read",
+        outside(f"RSSR: distance of the rod's ends at input {given} deg, m", source=RSSR, seen="computed",
                 expected=ROD, got=np.linalg.norm(b - a), absolute=1e-10,
                 reason="the angles are printed to 1e-8 deg")  # fmt: skip
 

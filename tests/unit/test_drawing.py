@@ -1,9 +1,9 @@
 """The drawing of what was understood: that it shows the sizes of the description, and can be read."""
 
 import math
-from pathlib import Path
 
 import pytest
+from examples import MANTA, MOTH
 
 from analysis.drawing import drawing, outline_drawing
 from analysis.drawing_sheet import degrees, millimetres, short, spread
@@ -13,25 +13,6 @@ from models.loading import load, loads
 from models.resolve import mechanism, plates
 from sim.builders import linkage
 
-MANTA = Path(__file__).parents[2] / "models" / "manta.toml"
-MOTH = """
-name = "Moth"
-sides = 1
-[crank]
-height = "600 mm"
-[wheel]
-kind = "handle"
-radius = "150 mm"
-height = "600 mm"
-[[panel]]
-name = "wing"
-outline = { unit = "mm", points = [[-150, 0], [150, 0], [180, 350], [-60, 400]] }
-thickness = "2 mm"
-hinge = { out = "40 mm", up = "250 mm" }
-yoke_pin = { out = "120 mm", below = "20 mm" }
-throw = { radius = "45 mm", angle = "7 deg", out = "150 mm" }
-rod = "230 mm"
-"""
 UNEQUAL = {"right.key_angle": "8 deg", "right.panel.outer.thickness": "5 mm", "stage.2.centres": "300 mm"}
 CROWDED = {
     "crank.counterweight": [

@@ -441,3 +441,20 @@ def test_sculptures_can_be_sent_to_other_processes(tmp_path: Path) -> None:
         record(s, QUICK, runs=tmp_path / name, check=False) for s, name in ((MOTH, "a"), (again, "b"))
     )
     assert first.name == second.name
+
+
+def test_a_commit_of_somebody_elses_repository_is_not_ours(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from sim import identity
+
+    own = identity._commit()
+    head = subprocess.run(
+        ["git", "-C", str(identity.ROOT), "rev-parse", "HEAD"], check=False, capture_output=True, text=True
+    )
+    assert own == head.stdout.strip() or head.returncode != 0
+    say = ["git", "-C", str(tmp_path), "-c", "user.name=x", "-c", "user.email=x@example.org"]
+    for words in (["init", "-q"], ["commit", "-q", "--allow-empty", "-m", "theirs"]):
+        subprocess.run([*say, *words], check=True)
+    monkeypatch.setattr(identity, "ROOT", tmp_path)
+    assert identity._commit() == "unknown"

@@ -9,7 +9,6 @@ import numpy as np
 from PIL import Image
 
 from analysis.drawing_sheet import short
-from analysis.shaft_places import shaft_places
 from analysis.style import (
     BLUE,
     BOLD,
@@ -31,6 +30,7 @@ from analysis.style import (
 from models.mechanism import Side
 from sim.arrays import Array
 from sim.builders import Linkage
+from sim.layout import shaft_places
 from sim.linkage import PanelCourse, carried
 
 WIDTH, HEIGHT = 150.0, 100.0

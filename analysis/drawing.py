@@ -6,16 +6,16 @@ from collections.abc import Iterable
 import numpy as np
 from matplotlib.figure import Figure
 
-from analysis.drawing_front import front, heights
-from analysis.drawing_parts import Pose, compass, pose
+from analysis.drawing_front import GRIP, front, heights
+from analysis.drawing_parts import Pose, compass, drive_shafts, pose
 from analysis.drawing_sheet import Box, Sheet, View, millimetres, short
 from analysis.drawing_side import side, throws
 from analysis.drawing_sizes import ASSUMED, Row, schedule
-from analysis.drawing_top import depth, strip_room, top
-from analysis.shaft_places import Place, shaft_places
+from analysis.drawing_top import extent, strip_room, top
 from analysis.style import BLUE, FINE, FIRM, GREY, HAIR, INK, PALE, SMALL, TEXT, THIN, TITLE
 from models.mechanism import Default, Mechanism, Plate
 from sim.builders import Linkage
+from sim.layout import Place, shaft_places
 from sim.mass import plate_mass
 
 SHEET = (420.0, 297.0)
@@ -167,14 +167,18 @@ def _upright(m: Mechanism, poses: list[Pose]) -> tuple[float, float]:
     """Give the lowest and the highest that is drawn, from the crank's axis, m."""
     points = np.vstack([_points(p) for p in poses])
     top_of_wheel = m.wheel.height + m.wheel.radius - m.crank_height
-    return -m.crank_height, max(float(points[:, 2].max()), top_of_wheel)
+    top_of_post = m.post.above if m.post is not None else 0.0
+    return -m.crank_height, max(float(points[:, 2].max()), top_of_wheel, top_of_post)
 
 
 def _wide(m: Mechanism, poses: list[Pose]) -> tuple[float, float]:
     """Give how far the view from the front reaches, m."""
     points = np.vstack([_points(p) for p in poses])
     half = m.post.outside / 2 if m.post else 0.05
-    return min(float(points[:, 1].min()), -half), max(float(points[:, 1].max()), half)
+    grip = GRIP if m.wheel.kind == "handle" else 0.0
+    reach = [-half, half, m.wheel.out - grip, m.wheel.out + grip]
+    reach += [x for bar in drive_shafts(m) for x in (bar.low, bar.high)]
+    return min(float(points[:, 1].min()), *reach), max(float(points[:, 1].max()), *reach)
 
 
 def _deep(m: Mechanism, poses: list[Pose], places: tuple[Place, ...]) -> tuple[float, float]:
@@ -190,10 +194,8 @@ def _deep(m: Mechanism, poses: list[Pose], places: tuple[Place, ...]) -> tuple[f
 
 def _above(sheet: Sheet, m: Mechanism, scale: float, x: float) -> View:
     """Place the view from above: at the scale of the front view and in line with it where it fits."""
-    reach = [depth(s) for s in m.sides]
-    back, ahead = min(b for b, _ in reach), max(a for _, a in reach)
-    rooms = [strip_room(sheet, s) for s in m.sides]
-    above, below = max(a for a, _ in rooms), max(b for _, b in rooms)
+    back, ahead = extent(m)
+    above, below = strip_room(sheet, m)
     inner = _inner(TOP)
     out = [
         s.sign
@@ -201,7 +203,7 @@ def _above(sheet: Sheet, m: Mechanism, scale: float, x: float) -> View:
               + max(y for _, y in s.panels[-1].plate.outline.exterior))
         for s in m.sides
     ]  # fmt: skip
-    left, right = min([*out, -0.1]), max([*out, 0.1])
+    left, right = min([*out, -0.1, m.wheel.out]), max([*out, 0.1, m.wheel.out])
     fits = min(
         (inner[2] - inner[0] - 24) / (right - left), (inner[3] - inner[1] - above - below) / (ahead - back)
     )

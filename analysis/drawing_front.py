@@ -2,12 +2,15 @@
 
 import numpy as np
 
-from analysis.drawing_parts import Pose, across, ground, post, shaft
+from analysis.drawing_parts import SMALL_BOX, Pose, across, bearing, drive_shafts, ground, post, shaft
 from analysis.drawing_sheet import Box, Sheet, View, degrees, millimetres, short, spread
-from analysis.style import BLUE, BOLD, FIRM, GREEN, GREY, HAIR, INK, PALE, THIN
+from analysis.style import BLUE, BOLD, FINE, FIRM, GREEN, GREY, HAIR, INK, PALE, THIN
 from models.mechanism import Mechanism
 from sim.builders import Linkage
 from sim.linkage import PanelCourse, carried
+
+GRIP = 0.1
+"""Length of a handle's grip, m, as drawn."""
 
 
 def front(sheet: Sheet, view: View, room: Box, closed: Linkage, poses: list[Pose]) -> None:
@@ -15,12 +18,13 @@ def front(sheet: Sheet, view: View, room: Box, closed: Linkage, poses: list[Pose
     mechanism = closed.mechanism
     ground(sheet, view, room, -mechanism.crank_height)
     post(sheet, view, closed)
+    _drive(sheet, view, mechanism)
     _wheel_edge(sheet, view, mechanism)
     for p in poses:
         for k in (1, 2):
             _wing(sheet, view, p, k, ghost=True)
     for p in poses:
-        shaft(sheet, view, p.side, 0)
+        shaft(sheet, view, p.side, 0, mechanism.post)
         _wing(sheet, view, p, 0, ghost=False)
     p = poses[0]
     for course, swing in zip(p.courses, p.swing, strict=True):
@@ -32,12 +36,14 @@ def front(sheet: Sheet, view: View, room: Box, closed: Linkage, poses: list[Pose
         sheet.label(view.at(end), words, room, (0.3, -1 if k == 1 else 1), GREY)
     low = mechanism.wheel.height - mechanism.crank_height
     word = "wheel" if mechanism.wheel.kind == "disc" else "handle"
-    sheet.label(view.at((0, low + 0.6 * mechanism.wheel.radius)), word, room, (-1, 0))
+    out = mechanism.wheel.out
+    sheet.label(view.at((out, low + 0.6 * mechanism.wheel.radius)), word, room, (-1, 0))
     if mechanism.post is not None:
         size = f"post Ø {millimetres(mechanism.post.outside)}"
         sheet.label(view.at((mechanism.post.outside / 2, 0.6 * low)), size, room, (1, 0), GREY)
-    for place, word in zip(p.side.crank.bearings, ("locating bearing", "bearing"), strict=True):
-        sheet.label(view.at((p.side.sign * place, 0)), word, room, (0, -1))
+    for k, station in enumerate(p.side.crank.stations):
+        word = "locating bearing" if k == 0 else "bearing on an arm" if station.on == "arm" else "bearing"
+        sheet.label(view.at((p.side.sign * station.out, 0)), word, room, (0, -1))
     weights = p.side.crank.weights
     for w in weights[:1]:
         at = (p.side.sign * w.out, w.radius * np.cos(w.angle + p.side.key_angle))
@@ -87,14 +93,29 @@ def _wing(sheet: Sheet, view: View, p: Pose, k: int, *, ghost: bool) -> None:
 
 
 def _wheel_edge(sheet: Sheet, view: View, m: Mechanism) -> None:
-    """Draw the wheel edge-on."""
+    """Draw the wheel edge-on, in its plane."""
     w, up = m.wheel, m.wheel.height - m.crank_height
     half = max(w.thickness, w.bar, 0.012) / 2
     low = up if w.kind == "handle" else up - w.radius
-    corners = [(-half, low), (half, low), (half, up + w.radius), (-half, up + w.radius)]
+    left, right = w.out - half, w.out + half
+    corners = [(left, low), (right, low), (right, up + w.radius), (left, up + w.radius)]
     sheet.shape(view.at(corners), fill="white", width=FIRM, zorder=3)
     if w.kind == "handle":
-        sheet.line(view.at([(half, up + w.radius), (half + 0.1, up + w.radius)]), width=BOLD)
+        # The grip points away from the post.
+        start, end = (right, right + GRIP) if w.out >= 0 else (left, left - GRIP)
+        sheet.line(view.at([(start, up + w.radius), (end, up + w.radius)]), width=BOLD)
+
+
+def _drive(sheet: Sheet, view: View, m: Mechanism) -> None:
+    """Draw the shafts of the drive with their bearings, and the chains edge-on in their planes."""
+    bars = drive_shafts(m)
+    for bar in bars:
+        sheet.line(view.at([(bar.low, bar.at[1]), (bar.high, bar.at[1])]), width=THIN)
+        for place in bar.bearings:
+            bearing(sheet, view.at((place, bar.at[1])), SMALL_BOX)
+    for k, stage in enumerate(m.stages):
+        ends = [(stage.out, bars[k].at[1]), (stage.out, bars[k + 1].at[1])]
+        sheet.line(view.at(ends), width=FINE, linestyle=(0, (3, 1)))
 
 
 def heights(sheet: Sheet, view: View, x: float, closed: Linkage, poses: list[Pose]) -> None:

@@ -4,14 +4,36 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.drawing_sheet import Box, Sheet, View
+from analysis.drawing_sheet import Box, Sheet, View, millimetres
 from analysis.style import BOLD, FINE, FIRM, GREY, HAIR, INK, SMALL, THIN, VERMILION
-from models.mechanism import Side
+from models.mechanism import Mechanism, PostTube, Side
 from sim.arrays import Array
 from sim.builders import Linkage
+from sim.layout import Place, shaft_places
 from sim.linkage import PanelCourse, SideLinkage, carried
 
 FLAT_METAL = "#eef3f6"
+BOX, SMALL_BOX = 1.4, 0.8
+"""Half the size of a bearing's box on a crankshaft and in the drive, mm."""
+ARM = 2.6
+"""Distance of an arm's line from the axis of the shaft that it holds, mm."""
+
+
+@dataclass(frozen=True)
+class DriveBar:
+    """A shaft of the drive as drawn.
+
+    Attributes
+    ----------
+    at : forward and up from the crank's axis, m.
+    low, high : its ends along y from the post's axis, m.
+    bearings : places of its two bearings along y, m.
+    """
+
+    at: Place
+    low: float
+    high: float
+    bearings: tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -49,9 +71,19 @@ def pose(side: SideLinkage) -> Pose:
     return Pose(side.side, crank, side.course(crank), swing)
 
 
-def shaft(sheet: Sheet, view: View, s: Side, axis: int) -> None:
-    """Draw a crankshaft at crank angle 0, seen from the front (axis 0) or from above (axis 1)."""
+def shaft(sheet: Sheet, view: View, s: Side, axis: int, tube: PostTube | None) -> None:
+    """Draw a crankshaft at crank angle 0, seen from the front (axis 0) or from above (axis 1).
+
+    An arm from the post to the bearings that are on one is hinted at: where it runs is not described.
+    """
     c = s.crank
+    arms = [x.out for x in c.stations if x.on == "arm"]
+    if arms:
+        root = tube.outside / 2 if tube is not None else 0.0
+        line = view.at([(s.sign * out, 0) for out in (root, *sorted(arms))]) - np.array((0.0, ARM))
+        sheet.line(line, color=GREY, width=FIRM)
+        for foot in line[1:]:
+            sheet.line([foot, foot + np.array((0.0, ARM - BOX))], color=GREY, width=FIRM)
 
     def seen(angle: float) -> float:
         turned = angle + s.key_angle
@@ -71,12 +103,42 @@ def shaft(sheet: Sheet, view: View, s: Side, axis: int) -> None:
         at = view.at((s.sign * w.out, w.radius * seen(w.angle)))
         sheet.line([view.at((s.sign * w.out, 0)), at], width=FINE)
         sheet.circle(at, 1.3, fill=INK, zorder=4)
-    for place in c.bearings:
-        at = view.at((s.sign * place, 0))
-        square = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * 1.4
-        sheet.shape(at + square, fill="white", width=THIN, zorder=4)
-        sheet.line(at + square[[0, 2]], width=FINE, zorder=4)
-        sheet.line(at + square[[1, 3]], width=FINE, zorder=4)
+    for station in c.stations:
+        bearing(sheet, view.at((s.sign * station.out, 0)), BOX)
+
+
+def bearing(sheet: Sheet, at: Array, half: float) -> None:
+    """Draw a bearing as a crossed box about a point (2,), of so many mm to either side."""
+    square = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * half
+    sheet.shape(at + square, fill="white", width=THIN, zorder=4)
+    sheet.line(at + square[[0, 2]], width=FINE, zorder=4)
+    sheet.line(at + square[[1, 3]], width=FINE, zorder=4)
+
+
+def drive_shafts(m: Mechanism) -> tuple[DriveBar, ...]:
+    """Give the shafts of the drive, the wheel's first, each from the first to the last of what it carries.
+
+    Without a stage there is none: the wheel sits on the crankshafts.
+    """
+    if not m.stages:
+        return ()
+    places, _ = shaft_places(m)
+    found: list[DriveBar] = []
+    for k, place in enumerate(places):
+        shaft = m.wheel.shaft if k == 0 else m.stages[k - 1].shaft
+        on = [*shaft.bearings, *(x.out for x in m.stages[max(0, k - 1) : k + 1])]
+        if k == 0:
+            on.append(m.wheel.out)
+        if k == len(m.stages):
+            on += [x.sign * x.crank.ends[0] for x in m.sides]
+        found.append(DriveBar(place, min(on), max(on), shaft.bearings))
+    return tuple(found)
+
+
+def sided(place: float) -> str:
+    """Write a place along y from the post's axis: how far, and on which side."""
+    word = millimetres(abs(place))
+    return word if word == "0" else f"{word} {'left' if place > 0 else 'right'}"
 
 
 def ground(sheet: Sheet, view: View, room: Box, up: float) -> None:
@@ -88,15 +150,16 @@ def ground(sheet: Sheet, view: View, room: Box, up: float) -> None:
 
 
 def post(sheet: Sheet, view: View, closed: Linkage) -> None:
-    """Draw the post; how high it reaches the description does not say."""
-    m, high = closed.mechanism, max(0.06, closed.mechanism.sides[0].panels[0].hinge_up)
-    sheet.line(view.at([(0, -m.crank_height), (0, high + 0.05)]), color=GREY, width=HAIR,
+    """Draw the post up to its top, and its axis up to the inner hinge."""
+    m, hinge = closed.mechanism, max(0.06, closed.mechanism.sides[0].panels[0].hinge_up)
+    tall = max(hinge, m.post.above) if m.post is not None else hinge
+    sheet.line(view.at([(0, -m.crank_height), (0, tall + 0.05)]), color=GREY, width=HAIR,
                linestyle=(0, (10, 2, 2, 2)))  # fmt: skip
     if m.post is not None:
-        half = m.post.outside / 2
+        half, top = m.post.outside / 2, m.post.above
         for y in (-half, half):
-            sheet.line(view.at([(y, -m.crank_height), (y, high)]), color=GREY, width=THIN)
-        sheet.line(view.at([(-half, high), (half, high)]), color=GREY, width=FINE, linestyle=(0, (2, 1)))
+            sheet.line(view.at([(y, -m.crank_height), (y, top)]), color=GREY, width=THIN)
+        sheet.line(view.at([(-half, top), (half, top)]), color=GREY, width=THIN)
 
 
 def across(s: Side, points: Array) -> Array:

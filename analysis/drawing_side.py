@@ -4,11 +4,12 @@ import numpy as np
 
 from analysis.drawing_parts import FLAT_METAL, Pose, ground, post
 from analysis.drawing_sheet import Box, Sheet, View, degrees, millimetres, short
-from analysis.shaft_places import Place
 from analysis.style import BLUE, BOLD, FINE, FIRM, GREEN, GREY, HAIR, INK, PALE, THIN, VERMILION
-from models.mechanism import Mechanism, Stage
+from models.drive import Stage
+from models.mechanism import Mechanism
 from sim.arrays import Array
 from sim.builders import Linkage
+from sim.layout import Place
 from sim.linkage import carried
 from sim.sprocket import pitch_radius
 

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.drawing_parts import Pose
+from analysis.drawing_parts import Pose, sided
 from analysis.drawing_sheet import degrees, millimetres, short
+from models.drive import Coupling, DriveShaft, Stage
 from models.mechanism import Mechanism, Panel, Side
 from sim.builders import Linkage
 from sim.mass import crank_mass, plate_mass, wheel_mass
@@ -104,37 +105,60 @@ def _flag(field: str, assumed: Collection[str]) -> str:
     return ASSUMED if field in assumed else ""
 
 
+def _marked(value: str, assumed: Collection[str], *fields: str) -> str:
+    """Mark a value of which any part was assumed."""
+    return value + (ASSUMED if any(f in assumed for f in fields) else "")
+
+
 def _crank(m: Mechanism, assumed: Collection[str]) -> list[Row]:
     def one(words: str, value: str, *fields: str) -> Row:
-        return Row(words, (value + (ASSUMED if any(f in assumed for f in fields) else ""),))
+        return Row(words, (_marked(value, assumed, *fields),))
 
     c = m.sides[0].crank
-    locating, radial = c.bearings
+    numbered = list(enumerate(c.stations, 1))
+    outs = ", ".join(_marked(millimetres(x.out), assumed, f"crank.bearings.{k}") for k, x in numbered)
+    held = ", ".join(_marked(x.on, assumed, f"crank.bearings.{k}.on") for k, x in numbered)
     rows = [
         Row("Crankshaft", heading=True),
         one("axis above ground", millimetres(m.crank_height)),
         one("shaft Ø, pin Ø", f"{millimetres(c.shaft)}, {millimetres(c.pin)}", "crank.shaft", "crank.pin"),
         one("material", short(c.material.name, 24), "crank.material"),
-        one("bearings out: locating, other", f"{millimetres(locating)}, {millimetres(radial)}",
-            "crank.bearings.1", "crank.bearings.2"),
+        Row("bearings out, the locating one first", (outs,)),
+        Row("bearings held by", (held,)),
         one("webs: width × thickness, gap",
             f"{millimetres(c.cheek.width)} × {millimetres(c.cheek.thickness)}, {millimetres(c.cheek.gap)}"
             if c.cheek.outline is None
             else f"outline × {millimetres(c.cheek.thickness)}, {millimetres(c.cheek.gap)}",
             "crank.web.width", "crank.web.thickness", "crank.web.gap"),
     ]  # fmt: skip
+    if any(x.stiffness is not None for x in c.stations):
+        gives = ("rigid" if x.stiffness is None else f"{x.stiffness / 1e3:.4g}" for x in c.stations)
+        rows.insert(6, Row("stiffness of what holds them [N/mm]", (", ".join(gives),)))
     for k, w in enumerate(c.weights, 1):
         value = f"{w.mass:.3g} kg, r {millimetres(w.radius)}, {degrees(w.angle)}, out {millimetres(w.out)}"
         rows.append(Row(f"counterweight {k}" if len(c.weights) > 1 else "counterweight", (value,)))
     rows.append(one("runout", millimetres(c.runout), "crank.runout"))
-    if c.coupling_mass:
-        rows.append(
-            one("coupling", f"{c.coupling_mass:.3g} kg, Ø {millimetres(c.coupling_diameter)}",
-                "crank.coupling.mass")
-        )  # fmt: skip
+    rows += _coupling(c.coupling, assumed)
     keyed = [s for s in m.sides if s.key_angle]
     rows += [Row(f"{s.name} side keyed", (degrees(s.key_angle),)) for s in keyed]
     rows.append(Row("mass of one side's crankshaft", (f"{crank_mass(m.sides[0]).mass:.3g} kg",)))
+    return rows
+
+
+def _coupling(c: Coupling, assumed: Collection[str]) -> list[Row]:
+    at = "crank.coupling"
+    kind = _marked(c.kind, assumed, f"{at}.kind")
+    if c.stiffness is not None:
+        kind += f", {c.stiffness:.4g} N m/rad"
+    if c.backlash:
+        kind += f", backlash {degrees(c.backlash)}"
+    rows = [Row("coupling", (kind,))]
+    if c.mass:
+        size = f"{c.mass:.3g} kg, Ø {millimetres(c.diameter)}"
+        rows.append(Row("coupling's mass, size", (_marked(size, assumed, f"{at}.mass", f"{at}.diameter"),)))
+    if c.rated is not None:
+        service = _marked(f"{c.service:.3g}", assumed, f"{at}.service")
+        rows.append(Row("coupling rated, service factor", (f"{c.rated:.4g} N m, {service}",)))
     return rows
 
 
@@ -152,25 +176,68 @@ def _drive(m: Mechanism, assumed: Collection[str]) -> list[Row]:
     if w.hub_mass:
         rows.append(Row("hub", (f"{w.hub_mass:.3g} kg, Ø {millimetres(w.hub_diameter)}",)))
     rows.append(Row("axis above ground", (millimetres(w.height) + _flag("wheel.height", assumed),)))
+    rows.append(Row("plane out", (_marked(sided(w.out), assumed, "wheel.out"),)))
+    if m.stages:
+        rows.append(_shaft("shaft Ø; its bearings out", w.shaft, "wheel.shaft", assumed))
+    if w.slip is not None:
+        rows.append(Row("hub slips at", (f"{w.slip:.4g} N m",)))
     mass = f"{wheel_mass(w).mass:.3g} kg{_flag('wheel.material', assumed)}"
     rows.append(Row("mass", (mass,)))
+    if m.stages:
+        chains = all(s.kind == "chain" for s in m.stages)
+        rows.append(Row("Chain stages, from the wheel" if chains else "Stages, from the wheel", heading=True))
     for k, s in enumerate(m.stages, 1):
-        if k == 1:
-            rows.append(Row("Chain stages, from the wheel", heading=True))
-        pitch = millimetres(s.pitch) + _flag(f"stage.{k}.pitch", assumed)
-        more = [f"{s.driver} → {s.driven} teeth", f"pitch {pitch}"]
-        more += [f"centres {millimetres(s.centres)}"] if s.centres is not None else []
-        more += [f"{s.links} links"] if s.links is not None else []
-        more += [f"slack {millimetres(s.slack)}"] if s.slack is not None else []
-        rows.append(Row(f"stage {k}", (", ".join(more),)))
+        rows += _stage(k, s, assumed)
+    if m.limiter is not None:
+        where = "wheel's hub" if m.limiter.at == 0 else f"driven hub of stage {m.limiter.at}"
+        rows.append(Row("torque limiter", (f"{where}, {m.limiter.torque:.4g} N m",)))
     return rows
+
+
+def _stage(k: int, s: Stage, assumed: Collection[str]) -> list[Row]:
+    at = f"stage.{k}"
+    more = [] if s.kind == "chain" else [s.kind]
+    more += [
+        f"{s.driver} → {s.driven} teeth",
+        f"pitch {_marked(millimetres(s.pitch), assumed, f'{at}.pitch')}",
+    ]
+    if s.centres is not None:
+        more.append(f"centres {_marked(millimetres(s.centres), assumed, f'{at}.centres')}")
+    more += [f"{s.links} links"] if s.links is not None else []
+    more += [f"slack {millimetres(s.slack)}"] if s.slack is not None else []
+    more += [f"sideways {millimetres(s.sideways)}"] if s.sideways is not None else []
+    more += [f"tight {s.tight:.4g} N"] if s.tight else []
+    more += [f"tensioner {s.tensioner.force:.4g} N"] if s.tensioner is not None else []
+    loss = _marked(f"{100 * (1 - s.efficiency):.3g} %", assumed, f"{at}.efficiency")
+    rows = [
+        Row(f"stage {k}", (", ".join(more),)),
+        Row(f"stage {k}: plane out, loss", (f"{_marked(sided(s.out), assumed, f'{at}.out')}, {loss}",)),
+        _shaft(f"stage {k}: driven shaft Ø; its bearings out", s.shaft, f"{at}.shaft", assumed),
+    ]
+    if any(x is not None for x in s.slips):
+        slips = (("driver", s.slips[0]), ("driven", s.slips[1]))
+        words = ", ".join(f"{word} {x:.4g} N m" for word, x in slips if x is not None)
+        rows.append(Row(f"stage {k}: hubs slip at", (words,)))
+    return rows
+
+
+def _shaft(words: str, shaft: DriveShaft, at: str, assumed: Collection[str]) -> Row:
+    places = (
+        _marked(sided(place), assumed, f"{at}.bearings.{k}") for k, place in enumerate(shaft.bearings, 1)
+    )
+    size = _marked(millimetres(shaft.diameter), assumed, f"{at}.diameter")
+    return Row(words, (f"{size}; {', '.join(places)}",))
 
 
 def _joints(m: Mechanism, assumed: Collection[str]) -> list[Row]:
     rod, panel = m.sides[0].panels[0].rod, m.sides[0].panels[0]
     f = m.friction
-    flags = [_flag(f"friction.{n}", assumed) for n in ("bush", "rod_end", "hinge")]
-    values = (f"{v:.3g}{s}" for v, s in zip((f.bush, f.rod_end, f.hinge), flags, strict=True))
+    values = (_marked(f"{v:.3g}", assumed, f"friction.{n}") for n, v in
+              (("bush", f.bush), ("rod_end", f.rod_end), ("hinge", f.hinge)))  # fmt: skip
+    bearing = _marked(f"{f.bearing:.3g}", assumed, "friction.bearing")
+    drag = _marked(f"{f.wheel_drag:.3g} N m", assumed, "friction.wheel_drag")
+    factors = ", ".join(_marked(f"{v:.3g}", assumed, f"friction.{n}") for n, v in
+                        (("static", f.static), ("low", f.low), ("high", f.high)))  # fmt: skip
     rows = [
         Row("Rods, rod ends, hinges, post", heading=True),
         Row("rod bar Ø", (millimetres(rod.diameter) + _flag("rods.diameter", assumed),)),
@@ -182,8 +249,15 @@ def _joints(m: Mechanism, assumed: Collection[str]) -> list[Row]:
              f"{degrees(rod.clocking)}{_flag('rod_ends.clocking', assumed)}",)),
         Row("hinge pin Ø", (millimetres(panel.hinge_pin) + _flag("hinges.pin", assumed),)),
         Row("friction: bush, rod end, hinge", (", ".join(values),)),
+        Row("friction: drive's bearings; wheel's drag", (f"{bearing}; {drag}",)),
+        Row("friction factors: static, low, high", (factors,)),
     ]  # fmt: skip
     if m.post is not None:
         size = f"{millimetres(m.post.outside)} × {millimetres(m.post.wall)}"
         rows.append(Row("post: outside × wall", (size,)))
+        top = _marked(millimetres(m.post.above), assumed, "post.height")
+        rows.append(Row("post's top above the crank's axis", (top,)))
+    for x in m.lifts:
+        place = f"{millimetres(x.forward)}, {sided(x.out)}, {millimetres(x.up)}"
+        rows.append(Row(f"lifted at {short(x.name, 20)}: forward, out, up", (place,)))
     return rows

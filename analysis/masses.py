@@ -7,11 +7,11 @@ import numpy as np
 
 from analysis.finding import Finding
 from analysis.script import script
-from analysis.shaft_places import shaft_places
 from models.mechanism import Mechanism, Plate, from_canonical
 from sim import names
 from sim.builders import Linkage, linkage
 from sim.closed_form import moving_parts
+from sim.layout import shaft_places
 from sim.mass import MassProperties, crank_mass, plate_mass, rod_mass, sprocket_mass, wheel_mass
 from sim.run import Run
 

@@ -19,6 +19,7 @@ CLOSED = "loop closure in closed form"
 TURN = np.linspace(0, 2 * np.pi, 1440, endpoint=False)
 STANDARD_SWIVEL = np.radians(13)
 """Swivel that standard rod ends allow, 13 to 15 deg (memory), where a description does not say."""
+APART = "largest difference between left and right"
 TRANSMISSION = Limit(
     np.radians(40), "least", "textbook advice for linkages at speed, memory; a slow piece may go lower"
 )
@@ -52,7 +53,7 @@ def of_sides(sides: tuple[SideLinkage, ...], swivel_limit: float) -> list[Findin
         if mirrors:
             continue
         if first:
-            found += _difference(first, list(courses))
+            found += apart(first, list(courses))
         for course in courses:
             found += _panel(side.side.name, course, courses[0], swivel_limit)
         first = first or list(courses)
@@ -91,14 +92,20 @@ def _panel(side: str, course: PanelCourse, inner: PanelCourse, swivel_limit: flo
     return found
 
 
-def _difference(left: list[PanelCourse], right: list[PanelCourse]) -> list[Finding]:
+def apart(left: list[PanelCourse], right: list[PanelCourse]) -> list[Finding]:
+    """Give for each panel the largest difference of its angle between two sides, at evenly spaced crank angles.
+
+    Parameters
+    ----------
+    left, right : the panels' courses at the angles `TURN`, innermost first.
+    """
     found: list[Finding] = []
     for a, b in zip(left, right, strict=True):
-        apart = np.abs(a.angle.value - b.angle.value)
-        k = int(np.argmax(apart))
+        differs = np.abs(a.angle.value - b.angle.value)
+        k = int(np.argmax(differs))
         found.append(
-            Finding("largest difference between left and right", float(apart[k]), "angle", a.panel.name,
-                    GEOMETRY, None, float(TURN[k]), source=CLOSED)
+            Finding(APART, float(differs[k]), "angle", a.panel.name, GEOMETRY, None, float(TURN[k]),
+                    source=CLOSED)
         )  # fmt: skip
     return found
 

@@ -118,11 +118,19 @@ def _moved(default: Default, settled: Mechanism, way: int) -> dict[str, object] 
     other = value + way * step
     bare = default.dimension == "ratio"
     written: object = float(other) if bare else f"{other:.12g} {unit_of(default.dimension)}"
-    crank = settled.sides[0].crank
-    for name, pair in (("crank.bearings", crank.bearings), ("crank.ends", crank.ends)):
+    for name, pair in _pairs(settled).items():
         if default.field.startswith(name):
             # The two places are one list in the description.
             places = [f"{place:.12g} m" for place in pair]
             places[int(default.field[-1]) - 1] = str(written)
             return {name: places}
     return {default.field: written}
+
+
+def _pairs(settled: Mechanism) -> dict[str, tuple[float, float]]:
+    """Give the pairs of places that are one list in the description, m."""
+    crank = settled.sides[0].crank
+    shafts = {f"stage.{k}": stage.shaft for k, stage in enumerate(settled.stages, 1)}
+    shafts["wheel"] = settled.wheel.shaft
+    pairs = {f"{name}.shaft.bearings": shaft.bearings for name, shaft in shafts.items()}
+    return {"crank.bearings": crank.bearings, "crank.ends": crank.ends, **pairs}

@@ -21,6 +21,7 @@ from sim.beam import influence, round_second_moment
 from sim.mass import crank_pieces
 from sim.run import Run
 
+DEFLECTION = "largest sideways deflection"
 SOURCE = "Euler-Bernoulli beam on two supports under the recorded loads"
 LEAST = (
     "a least value: the throws of a built-up crankshaft bend more than the straight bar assumed here; the "
@@ -55,7 +56,7 @@ def findings(run: Run) -> list[Finding]:
         for k, label in enumerate(bent.labels):
             n = int(np.argmax(size[:, k]))
             found.append(
-                Finding("largest sideways deflection", float(size[n, k]), "length",
+                Finding(DEFLECTION, float(size[n, k]), "length",
                         f"{names.crankshaft(side.name)}, {label}", run.label, float(run.time[n]),
                         float(crank[n]), source=SOURCE, note=LEAST)
             )  # fmt: skip

@@ -1,26 +1,38 @@
 """The main job: everything this program can say of a sculpture, from its description to findings."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-import numpy as np
-
-from analysis import bearing_loads, chain_fit, handle, masses, motion, shaft_whip
+from analysis import (
+    allowances,
+    chain_fit,
+    chain_paths,
+    clearances,
+    drive_line,
+    feel,
+    handle,
+    limiter,
+    masses,
+    motion,
+    reach,
+    safety,
+    shaft_whip,
+    spreads,
+)
+from analysis.envelope import Envelope, envelope
 from analysis.finding import Finding, beyond, worst
 from analysis.questions import closed
 from analysis.sensitivity import Weight, weights
+from models.cases import Case, cases
 from models.mechanism import Default
-from models.people import people
 from models.sculpture import Sculpture
-from models.units import quantity
 from sim.builders import Linkage
-from sim.many import Job, record_many
+from sim.campaign import Campaign, Group, campaign
 from sim.run import Peak, Run
-from sim.scenarios import Crank, LetGo, Turn
-from sim.store import open_run
 
-SLOW = quantity("10 rpm", "angular_speed")
+USED = ("turn", "crank", "let-go")
+"""Kinds of case in which everything still runs as it should: their whip counts toward the clearances."""
 PEAK = "peak rim or grip speed after letting go"
 
 
@@ -32,44 +44,59 @@ class Study:
     ----------
     name : the sculpture's.
     linkage : its closed loops.
-    turn : the slow turn.
-    cranked : each profile cranking.
-    gone : let go at evenly spaced angles.
-    motion, chains, masses : findings of the geometry.
-    hand, let_go, loads, whip : findings of the runs; loads and whip are envelopes over all runs.
+    campaign : all runs.
+    motion, chains, paths, clearances, masses, reach : findings of the geometry.
+    hand, start : what a hand feels, and who can start the wheel.
+    let_go, safety : after letting go at the worst angle; and what could hurt.
+    loads : the envelope over all load cases.
+    drive, whip : of chains, couplings and shafts, worst of all runs.
+    ranges : what depends on friction, low, nominal and high.
+    impact : how far the chains' peak rests on what is known least of them.
     defaults : what the description leaves open.
     weights : the same, the one that matters most first.
     """
 
     name: str
     linkage: Linkage
-    turn: Run
-    cranked: tuple[Run, ...]
-    gone: tuple[Run, ...]
+    campaign: Campaign
     motion: tuple[Finding, ...]
     chains: tuple[Finding, ...]
+    paths: tuple[Finding, ...]
+    clearances: tuple[Finding, ...]
     masses: tuple[Finding, ...]
+    reach: tuple[Finding, ...]
     hand: tuple[Finding, ...]
+    start: tuple[Finding, ...]
     let_go: tuple[Finding, ...]
-    loads: tuple[Finding, ...]
+    safety: tuple[Finding, ...]
+    envelope: Envelope
+    drive: tuple[Finding, ...]
     whip: tuple[Finding, ...]
+    ranges: tuple[spreads.Range, ...]
+    impact: tuple[spreads.Impact, ...]
     defaults: tuple[Default, ...]
     weights: tuple[Weight, ...]
 
     @property
-    def runs(self) -> tuple[Run, ...]:
-        """All runs."""
-        return (self.turn, *self.cranked, *self.gone)
+    def turn(self) -> Run:
+        """The slow turn."""
+        return self.campaign.of("turn")[0]
+
+    @property
+    def gone(self) -> tuple[Run, ...]:
+        """Let go at every angle."""
+        return self.campaign.of("let-go")
 
     @property
     def worst_let_go(self) -> Run:
         """The let go with the highest peak speed."""
-        return max(self.gone, key=_peak)
+        return fastest(self.gone)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, in the order of the summary."""
-        return (*self.motion, *self.hand, *self.let_go, *self.loads, *self.whip, *self.chains, *self.masses)
+        return (*self.motion, *self.clearances, *self.hand, *self.start, *self.reach, *self.let_go, *self.safety,
+                *self.envelope.loads, *self.drive, *self.whip, *self.chains, *self.paths, *self.masses)  # fmt: skip
 
     @property
     def beyond(self) -> list[Finding]:
@@ -78,8 +105,8 @@ class Study:
 
     @property
     def restless(self) -> list[tuple[Run, Peak]]:
-        """The peaks of all runs that move by more than 1 % as the step is halved, worst first."""
-        found = [(run, peak) for run in self.runs for peak in run.restless]
+        """The peaks of all checked runs that move by more than 1 % as the step is halved, worst first."""
+        found = [(run, peak) for run in self.campaign.runs for peak in run.restless]
         return sorted(found, key=lambda pair: -pair[1].moved)
 
 
@@ -87,7 +114,8 @@ def study(
     sculpture: Sculpture,
     *,
     runs: Path,
-    angles: int = 24,
+    only: Sequence[str] | None = None,
+    angles: int | None = None,
     speed: float | None = None,
     done: Callable[[int, int], None] | None = None,
 ) -> Study:
@@ -97,43 +125,75 @@ def study(
     ----------
     sculpture : with everything that a simulation needs.
     runs : folder for the runs.
-    angles : release angles over the turn.
-    speed : wheel speed at the release, rad/s; the default is an adult's comfortable hand speed.
+    only : names of load cases beside the slow turn and letting go; by default all.
+    angles : release angles over the turn, instead of the load case's.
+    speed : wheel speed at the release, rad/s, instead of the load case's.
     done : told how many runs of how many are finished.
 
     Raises
     ------
     DescriptionError
-        When the description lacks something or a linkage does not close.
+        When the description lacks something, a case is wrong or a linkage does not close.
     """
     linkage = closed(sculpture)
     mechanism = linkage.mechanism
-    release = people()["adult"].speed / mechanism.wheel.radius if speed is None else speed
-    scenarios = [Turn(SLOW), *(Crank(name) for name in people())]
-    scenarios += [LetGo(release, float(a)) for a in np.linspace(0, 2 * np.pi, angles, endpoint=False)]
-    jobs = [Job(sculpture, s, runs) for s in scenarios]
-    paths = record_many(jobs, None if done is None else lambda n: done(n, len(jobs)))
-    found = [open_run(p) for p in paths]
-    people_count = len(people())
-    turn, cranked, gone = found[0], tuple(found[1 : 1 + people_count]), tuple(found[1 + people_count :])
-    hand = [f for run in (turn, *cranked) for f in handle.findings(run)]
+    named = _chosen(cases(sculpture), only, angles, speed)
+    made = campaign(sculpture, linkage, named, runs=runs, worst=fastest, governing=_governing, done=done)
+    gone = made.of("let-go")
+    over = envelope((g.name, g.runs) for g in made.groups)
+    whip = tuple(worst(f for kind in USED for run in made.of(kind) for f in shaft_whip.findings(run)))
+    bent = max((f.value for f in whip if f.what == shaft_whip.DEFLECTION), default=0.0)
+    allowance = replace(allowances.standard(mechanism), whip=bent)
     return Study(
         name=mechanism.name,
         linkage=linkage,
-        turn=turn,
-        cranked=cranked,
-        gone=gone,
+        campaign=made,
         motion=tuple(motion.of_linkage(linkage)),
-        chains=tuple(chain_fit.of_stages(mechanism.stages, mechanism.post)),
+        chains=tuple(chain_fit.of_mechanism(mechanism)),
+        paths=tuple(chain_paths.of_mechanism(mechanism)),
+        clearances=tuple(clearances.of_linkage(linkage, allowance)),
         masses=tuple(masses.of_linkage(linkage)),
-        hand=tuple(hand),
+        reach=tuple(reach.of_mechanism(mechanism)),
+        hand=tuple(f for run in (*made.of("turn"), *made.of("crank")) for f in handle.findings(run)),
+        start=(*feel.can_start(linkage), *feel.starting(linkage)),
         let_go=tuple(worst(f for run in gone for f in handle.findings(run))),
-        loads=tuple(bearing_loads.envelope(found)),
-        whip=tuple(worst(f for run in found for f in shaft_whip.findings(run))),
+        safety=tuple(safety.of_campaign(made, mechanism)),
+        envelope=over,
+        drive=(
+            *worst(
+                f for run in made.runs for f in drive_line.findings(run) if f.what not in drive_line.LOADS
+            ),
+            *drive_line.of_linkage(linkage),
+            *limiter.of_runs(made.runs, mechanism),
+        ),
+        whip=whip,
+        ranges=tuple(spreads.friction(made, fastest)),
+        impact=tuple(spreads.impact(made, fastest)),
         defaults=mechanism.defaults,
         weights=tuple(weights(sculpture)),
     )
 
 
-def _peak(run: Run) -> float:
-    return max((f.value for f in handle.findings(run) if f.what == PEAK), default=0.0)
+def fastest(runs: Sequence[Run]) -> Run:
+    """Give the run with the highest rim speed."""
+    return max(
+        runs, key=lambda run: max((f.value for f in handle.findings(run) if f.what == PEAK), default=0.0)
+    )
+
+
+def _governing(groups: Sequence[Group]) -> list[str]:
+    """Name the runs that the envelope's loads come from, and the slow turn, on which the hand's figures rest."""
+    turns = [r.label for g in groups if g.case.kind == "turn" for r in g.runs]
+    return turns + envelope((g.name, g.runs) for g in groups).governing()
+
+
+def _chosen(
+    named: Mapping[str, Case], only: Sequence[str] | None, angles: int | None, speed: float | None
+) -> dict[str, Case]:
+    """Give the cases to run, the let go with another number of angles or speed where asked for."""
+    chosen = {n: c for n, c in named.items() if only is None or n in only or c.kind in ("turn", "let-go")}
+    figures = {k: float(v) for k, v in (("angles", angles), ("speed", speed)) if v is not None}
+    return {
+        n: replace(c, figures={**c.figures, **figures}) if c.kind == "let-go" else c
+        for n, c in chosen.items()
+    }

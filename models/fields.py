@@ -45,6 +45,39 @@ Mass = Annotated[float, _dimensional("mass", 0.0, 1e5, "write a mass from 0 kg t
 PositiveMass = Annotated[float, _dimensional("mass", 1e-4, 1e5, "write a mass from 0.1 g to 100000 kg")]
 Angle = Annotated[float, _dimensional("angle", -1e3, 1e3, "write an angle of fewer than 100 turns")]
 Torque = Annotated[float, _dimensional("torque", 0.0, 1e5, "write a torque from 0 N m to 100000 N m")]
+PositiveTorque = Annotated[
+    float, _dimensional("torque", 1e-3, 1e5, "write a torque between 0.001 N m and 100000 N m")
+]
+PositiveForce = Annotated[
+    float, _dimensional("force", 1e-3, 1e6, "write a force between 0.001 N and 1000 kN")
+]
+Rigidity = Annotated[
+    float, _dimensional("force", 1.0, 1e9, "write the force for a strain of one, between 1 N and 1000000 kN")
+]
+Stiffness = Annotated[
+    float, _dimensional("stiffness", 1.0, 1e10, "write a stiffness between 1 N/m and 10000000 kN/m")
+]
+TorsionalStiffness = Annotated[
+    float,
+    _dimensional(
+        "torsional_stiffness", 1e-2, 1e8, "write a stiffness between 0.01 N m/rad and 100000 kN m/rad"
+    ),
+]
+TorsionalDamping = Annotated[
+    float, _dimensional("torsional_damping", 0.0, 1e6, "write a damping from 0 N m s/rad to 1000 kN m s/rad")
+]
+ChainDamping = Annotated[
+    float, _dimensional("time_per_length", 0.0, 1e3, "write a damping from 0 s/m to 1000 s/m")
+]
+ChainWeight = Annotated[
+    float, _dimensional("mass_per_length", 0.0, 100.0, "write a weight from 0 kg/m to 100 kg/m")
+]
+FreeAngle = Annotated[float, _dimensional("angle", 0.0, 1.6, "write an angle from 0 deg to 90 deg")]
+Lean = Annotated[float, _dimensional("angle", 0.01, 1.3, "write an angle between 1 deg and 74 deg")]
+Yes = Annotated[bool, Field(strict=True)]
+Efficiency = Annotated[float, Field(gt=0, le=1, allow_inf_nan=False, strict=True)]
+AtLeastOne = Annotated[float, Field(ge=1, le=20, allow_inf_nan=False, strict=True)]
+AtMostOne = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False, strict=True)]
 Gravity = Annotated[
     float, _dimensional("acceleration", 0.1, 100.0, 'write "9.81 m/s2" for anywhere on the ground')
 ]

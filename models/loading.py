@@ -186,8 +186,11 @@ def _put(document: dict[str, Any], name: str, value: object) -> str | None:
                 return f"there is no '{part}' in {'.'.join(parts[:depth])}; use one of: {known}"
             if last:
                 items[index] = value
-            else:
-                at = items[index]
+                continue
+            if parts[:depth] == ["crank", "bearings"] and isinstance(items[index], str):
+                # A bearing written as its place alone: what else it has makes it a table.
+                items[index] = {"out": items[index]}
+            at = items[index]
         elif isinstance(at, dict):
             table = cast("dict[str, Any]", at)
             if last:
@@ -274,6 +277,10 @@ def _words(details: ErrorDetails) -> tuple[str, str]:
         return f"{_short(given)} is not a name", "write 1 to 60 letters without dots or slashes, in quotes"
     if kind.startswith(("int_", "float_")) or kind == "finite_number":
         return f"{_short(given)} is not a bare number of the kind meant here", "write a plain number, no unit"
+    if kind == "bool_type":
+        return f"{_short(given)} is neither true nor false", "write true or false, without quotes"
+    if kind == "greater_than":
+        return f"{_short(given)} is out of range", f"write a number above {context['gt']}"
     if kind in {"greater_than_equal", "less_than_equal"}:
         bound = context.get("ge", context.get("le"))
         side = "least" if "ge" in context else "most"

@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from pydantic import TypeAdapter
 
+from models.drive import Coupling, Limiter, Stage, Wheel
 from models.materials import Material
 from models.outline import Outline
 
@@ -149,6 +150,17 @@ class Weight:
 
 
 @dataclass(frozen=True)
+class Station:
+    """A bearing of a crankshaft: its place along the shaft, what holds it ("post" or "arm"), and the stiffness
+    of that support, N/m, or None where it is taken for rigid.
+    """  # noqa: D205
+
+    out: float
+    on: str
+    stiffness: float | None
+
+
+@dataclass(frozen=True)
 class Crankshaft:
     """A side's crankshaft.
 
@@ -156,24 +168,29 @@ class Crankshaft:
     ----------
     shaft, pin : diameters.
     material : its stock.
-    bearings : the locating one, then the radial one; places along the shaft.
+    stations : its bearings, the locating one first.
     ends : where the bar begins and ends.
     cheek : the webs, alike at every throw.
     weights : counterweights.
-    coupling_mass, coupling_diameter : at its inner end.
+    coupling : at its inner end.
     runout : indicator reading at mid-span, m.
     """
 
     shaft: float
     pin: float
     material: Material
-    bearings: tuple[float, float]
+    stations: tuple[Station, ...]
     ends: tuple[float, float]
     cheek: Cheek
     weights: tuple[Weight, ...]
-    coupling_mass: float
-    coupling_diameter: float
+    coupling: Coupling
     runout: float
+
+    @property
+    def bearings(self) -> tuple[float, float]:
+        """Places of the two that hold a shaft which cannot bend: the locating one and the one farthest off."""
+        first = self.stations[0].out
+        return first, max((s.out for s in self.stations[1:]), key=lambda out: abs(out - first))
 
 
 @dataclass(frozen=True)
@@ -188,53 +205,22 @@ class Side:
 
 
 @dataclass(frozen=True)
-class Wheel:
-    """What the visitor turns.
+class LiftPoint:
+    """A point from which the piece is hung: its name, forward, y and up from the crank's axis, m."""
 
-    Attributes
-    ----------
-    kind : "disc" or "handle".
-    radius : of the rim or the grip's circle.
-    thickness, bar, density : of the disc and its rim bar (0 where there is none).
-    hub_mass, hub_diameter : of the hub.
-    arm_mass, grip_mass : of a handle.
-    height : of its axis above ground.
-    """
-
-    kind: str
-    radius: float
-    thickness: float
-    bar: float
-    density: float
-    hub_mass: float
-    hub_diameter: float
-    arm_mass: float
-    grip_mass: float
-    height: float
-
-
-@dataclass(frozen=True)
-class Stage:
-    """A chain stage, driver at the wheel's end; centres, links and slack as far as given.
-
-    `width` is that of the sprockets, which count as solid steel discs of the pitch diameter.
-    """
-
-    driver: int
-    driven: int
-    pitch: float
-    centres: float | None
-    links: int | None
-    slack: float | None
-    width: float
+    name: str
+    forward: float
+    out: float
+    up: float
 
 
 @dataclass(frozen=True)
 class PostTube:
-    """The post: outside diameter and wall."""
+    """The post: outside diameter, wall, and how far it reaches above the crank's axis."""
 
     outside: float
     wall: float
+    above: float
 
     @property
     def bore(self) -> float:
@@ -244,12 +230,25 @@ class PostTube:
 
 @dataclass(frozen=True)
 class Rubbing:
-    """Coefficients of friction at the joints, and a drag torque on the wheel's shaft, N m."""
+    """Friction: coefficients at the joints, and what does not depend on load.
+
+    Attributes
+    ----------
+    bush, rod_end, hinge : sliding coefficients at crankshaft bearings, rod ends and hinges.
+    bearing : the same at the bearings of the wheel's and the drive's shafts.
+    wheel_drag : torque on the wheel's shaft whatever its load, N m.
+    static : static over sliding friction, 1 or more.
+    low, high : factors that make the low and the high estimate of all of it.
+    """
 
     bush: float
     rod_end: float
     hinge: float
+    bearing: float
     wheel_drag: float
+    static: float
+    low: float
+    high: float
 
 
 @dataclass(frozen=True)
@@ -262,7 +261,7 @@ class Mechanism:
     gravity : m/s2.
     crank_height : of the crank's axis above ground.
     sides : one or two.
-    wheel, stages, post, friction : as their classes say.
+    wheel, stages, limiter, post, lifts, friction : as their classes say.
     swivel_limit : of the rod ends.
     defaults : what the description left open.
     """
@@ -273,7 +272,9 @@ class Mechanism:
     sides: tuple[Side, ...]
     wheel: Wheel
     stages: tuple[Stage, ...]
+    limiter: Limiter | None
     post: PostTube | None
+    lifts: tuple[LiftPoint, ...]
     friction: Rubbing
     swivel_limit: float
     defaults: tuple[Default, ...]

@@ -7,16 +7,25 @@ hinge line (yoke pins), `up` from the crank's axis, `height` from the ground. A 
 
 import math
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, cast
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, field_validator, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    Field,
+    PrivateAttr,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from models.fields import (
     Angle,
+    AtLeastOne,
+    AtMostOne,
     Coefficient,
     Gravity,
     Length,
-    Links,
     Mass,
     Name,
     OutlineField,
@@ -24,20 +33,16 @@ from models.fields import (
     PositiveMass,
     Sides,
     Slack,
+    Stiffness,
     Stock,
-    Teeth,
     Torque,
     fault,
 )
+from models.sculpture_drive import Coupling, Limiter, Stage, Wheel
+from models.table import Table
 
 FARTHEST_GEARED = 100
 """Turns of the wheel for one flap, or the other way round, beyond which nobody cranks."""
-
-
-class Table(BaseModel):
-    """A table of a description: nothing unknown in it, nothing changed after loading."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class Lump(Table):
@@ -95,7 +100,7 @@ class Panel(Table):
     throw: Throw | None = None
     rod: PositiveLength | None = None
     seen: Seen | None = None
-    lump: Annotated[list[Lump], Field(max_length=50)] = []
+    lump: list[Lump] = Field(default=[], max_length=50)
 
 
 class Web(Table):
@@ -118,11 +123,22 @@ class Counterweight(Table):
     out: Length
 
 
-class Coupling(Table):
-    """What joins a crankshaft to the centre shaft, as mass and inertia (a solid disc)."""
+class Bearing(Table):
+    """A bearing of the crankshaft: its place, what holds it, and how stiffly."""
 
-    mass: Mass
-    diameter: PositiveLength | None = None
+    out: Length
+    on: Literal["post", "arm"] | None = None
+    stiffness: Stiffness | None = None
+
+    @classmethod
+    def at(cls, out: float) -> "Bearing":
+        """Give a bearing at a place, m, with all else open."""
+        return cls.model_construct(out=out)
+
+
+def _placed(value: object) -> object:
+    """Give the table of a bearing that is written as its place alone."""
+    return cast("object", value) if isinstance(value, (dict, Bearing)) else {"out": value}
 
 
 class Crank(Table):
@@ -133,79 +149,22 @@ class Crank(Table):
     pin: PositiveLength | None = None
     material: Stock | None = None
     ends: Annotated[list[Length], Field(min_length=2, max_length=2)] | None = None
-    bearings: Annotated[list[Length], Field(min_length=1, max_length=6)] | None = None
+    bearings: (
+        Annotated[list[Annotated[Bearing, BeforeValidator(_placed)]], Field(min_length=1, max_length=6)]
+        | None
+    ) = None
     web: Web | None = None
-    counterweight: Annotated[list[Counterweight], Field(max_length=50)] = []
+    counterweight: list[Counterweight] = Field(default=[], max_length=50)
     coupling: Coupling | None = None
     runout: Slack | None = None
 
 
-class Rim(Table):
-    """A round bar bent to the wheel's diameter."""
-
-    bar: PositiveLength
-
-
-class Hub(Table):
-    """The wheel's hub as a solid disc."""
-
-    mass: Mass
-    diameter: PositiveLength | None = None
-
-
-class Grip(Table):
-    """The grip of a handle."""
-
-    mass: Mass
-
-
-class Arm(Table):
-    """The arm of a handle, as a straight bar from the axis to the grip."""
-
-    mass: Mass
-
-
-class Wheel(Table):
-    """What the visitor turns."""
-
-    kind: Literal["disc", "handle"]
-    diameter: PositiveLength | None = None
-    thickness: PositiveLength | None = None
-    radius: PositiveLength | None = None
-    material: Stock | None = None
-    height: PositiveLength | None = None
-    rim: Rim | None = None
-    hub: Hub | None = None
-    grip: Grip | None = None
-    arm: Arm | None = None
-
-    @model_validator(mode="after")
-    def _fits_its_kind(self) -> "Wheel":
-        if self.kind == "disc" and (any(x is not None for x in (self.radius, self.grip, self.arm))):
-            raise fault("a disc has no radius, grip or arm of its own", 'write diameter, or kind = "handle"')
-        if self.kind == "handle" and any(x is not None for x in (self.diameter, self.thickness, self.rim)):
-            raise fault(
-                "a handle has no diameter, thickness or rim", 'write radius = "250 mm", or kind = "disc"'
-            )
-        return self
-
-
-class Stage(Table):
-    """A chain stage, from the wheel's end."""
-
-    teeth: tuple[Teeth, Teeth]
-    pitch: PositiveLength | None = None
-    centres: PositiveLength | None = None
-    links: Links | None = None
-    slack: Slack | None = None
-    width: PositiveLength | None = None
-
-
 class Post(Table):
-    """The tube that carries it all."""
+    """The tube that carries it all; height is that of its top."""
 
     outside: PositiveLength
     wall: PositiveLength
+    height: PositiveLength | None = None
 
     @model_validator(mode="after")
     def _has_a_bore(self) -> "Post":
@@ -231,18 +190,31 @@ class RodEnds(Table):
 
 
 class Friction(Table):
-    """Coefficients of friction, and a drag that does not depend on load."""
+    """Coefficients of friction, a drag that does not depend on load, and how far all of it may be off."""
 
     bush: Coefficient | None = None
     rod_end: Coefficient | None = None
     hinge: Coefficient | None = None
+    bearing: Coefficient | None = None
     wheel_drag: Torque | None = None
+    static: AtLeastOne | None = None
+    low: AtMostOne | None = None
+    high: AtLeastOne | None = None
 
 
 class Hinges(Table):
     """The panels' hinges."""
 
     pin: PositiveLength | None = None
+
+
+class Lift(Table):
+    """A point from which the piece is hung, from where the crank's axis meets the post's; out is to the left."""
+
+    name: Name
+    forward: Length = 0.0
+    out: Length = 0.0
+    up: Length
 
 
 class Site(Table):
@@ -262,7 +234,7 @@ class Difference(Table):
     """What one side has that the other has not."""
 
     key_angle: Angle | None = None
-    panel: dict[str, PanelDifference] = {}
+    panel: dict[str, PanelDifference] = Field(default={})
 
 
 class Source(BaseModel):
@@ -282,13 +254,16 @@ class Sculpture(Table):
     sides: Sides | None = None
     crank: Crank | None = None
     wheel: Wheel | None = None
-    stage: Annotated[list[Stage], Field(max_length=6)] = []
-    panel: Annotated[list[Panel], Field(max_length=12)] = []
+    stage: list[Stage] = Field(default=[], max_length=6)
+    limiter: Limiter | None = None
+    panel: list[Panel] = Field(default=[], max_length=12)
     post: Post | None = None
     rods: Rods | None = None
     rod_ends: RodEnds | None = None
     hinges: Hinges | None = None
     friction: Friction | None = None
+    lift: list[Lift] = Field(default=[], max_length=20)
+    case: list[dict[str, Any]] = Field(default=[])
     site: Site | None = None
     left: Difference | None = None
     right: Difference | None = None
@@ -300,14 +275,15 @@ class Sculpture(Table):
         """Where the description came from, its text and the document as written."""
         return self._source
 
-    @field_validator("panel")
+    @field_validator("panel", "lift")
     @classmethod
-    def _named_once(cls, panels: list[Panel]) -> list[Panel]:
-        names = [p.name for p in panels]
+    def _named_once(cls, listed: list[Any], info: ValidationInfo) -> list[Any]:
+        names = [x.name for x in listed]
         twice = sorted({n for n in names if names.count(n) > 1})
         if twice:
-            raise fault(f"panel '{twice[0]}' is listed twice", "give each panel a name of its own")
-        return panels
+            what = info.field_name
+            raise fault(f"{what} '{twice[0]}' is listed twice", f"give each {what} a name of its own")
+        return listed
 
     @field_validator("stage")
     @classmethod
@@ -317,6 +293,15 @@ class Sculpture(Table):
             raise fault(f"the chain stages make {ratio:.4g} turns of the wheel for one of the crank",
                         f"choose teeth for at most {FARTHEST_GEARED} : 1 either way")  # fmt: skip
         return stages
+
+    @field_validator("limiter")
+    @classmethod
+    def _sits_somewhere(cls, limiter: Limiter | None, info: ValidationInfo) -> Limiter | None:
+        stages: list[Stage] | None = info.data.get("stage")
+        if limiter is None or stages is None or limiter.place <= len(stages):
+            return limiter
+        hubs = ['"wheel"', *(f'"stage {k}"' for k in range(1, len(stages) + 1))]
+        raise fault(f"there is no {limiter.at} to sit at", f"write at = {' or '.join(hubs)}")
 
     @model_validator(mode="after")
     def _agrees(self) -> "Sculpture":

@@ -48,6 +48,8 @@ _SHOWN: dict[str, tuple[_Shown, ...]] = {
     "acceleration": (_Shown(0.0, "m/s2", "ft/s2"),),
     "stiffness": (_Shown(0.0, "N/mm", "lbf/in"),),
     "torsional_stiffness": (_Shown(0.0, "N m/rad", "in lbf/deg"),),
+    "torsional_damping": (_Shown(0.0, "N m s/rad", "in lbf s/deg"),),
+    "time_per_length": (_Shown(0.0, "s/m", "s/ft"),),
     "energy": (_Shown(0.0, "J", "ft lbf", 2),),
     "area": (_Shown(0.1, "m2", "ft2"), _Shown(0.0, "mm2", "in2")),
     "mass_per_length": (_Shown(0.0, "kg/m", "lb/ft"),),

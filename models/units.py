@@ -97,12 +97,24 @@ _UNITS: dict[str, dict[str, Fraction]] = {
     "power": {"W": _ONE, "kW": Fraction(1000), "hp": 550 * _FOOT * _LBF},
     "time": {"s": _ONE, "ms": _MILLI, "min": Fraction(60), "h": Fraction(3600)},
     "acceleration": {"m/s2": _ONE, "mm/s2": _MILLI, "ft/s2": _FOOT},
-    "stiffness": {"N/m": _ONE, "N/mm": Fraction(1000), "kN/m": Fraction(1000), "lbf/in": _LBF / _INCH},
+    "stiffness": {
+        "N/m": _ONE,
+        "N/mm": Fraction(1000),
+        "kN/m": Fraction(1000),
+        "kN/mm": Fraction(10**6),
+        "lbf/in": _LBF / _INCH,
+    },
     "torsional_stiffness": {
         f"{torque}/{angle}": _TORQUE[torque] / turned
         for angle, turned in (("rad", _ONE), ("deg", _DEG))
         for torque in _TORQUE
     },
+    "torsional_damping": {
+        f"{torque} s/{angle}": _TORQUE[torque] / turned
+        for angle, turned in (("rad", _ONE), ("deg", _DEG))
+        for torque in _TORQUE
+    },
+    "time_per_length": {"s/m": _ONE, "s/mm": Fraction(1000), "s/ft": 1 / _FOOT, "s/in": 1 / _INCH},
     "energy": {"J": _ONE, "kJ": Fraction(1000), "N m": _ONE, "ft lbf": _FOOT * _LBF, "in lbf": _INCH * _LBF},
     "area": {"m2": _ONE, "mm2": _MILLI**2, "cm2": Fraction(1, 10**4), "in2": _INCH**2, "ft2": _FOOT**2},
     "mass_per_length": {"kg/m": _ONE, "lb/ft": _POUND / _FOOT},
@@ -137,6 +149,8 @@ _EXAMPLES = {
     "acceleration": "9.81 m/s2",
     "stiffness": "20 N/mm",
     "torsional_stiffness": "500 N m/rad",
+    "torsional_damping": "0.5 N m s/rad",
+    "time_per_length": "5 s/m",
     "energy": "40 J",
     "area": "1200 mm2",
     "mass_per_length": "1.5 kg/m",
@@ -373,7 +387,7 @@ def _plain(unit: str) -> str:
     plain = re.sub(r"(?<=[a-zA-Z])-(?=[a-zA-Z])", " ", plain)
     plain = re.sub(r"\s*/\s*", "/", " ".join(plain.split()))
     for torque in ("Nmm", "kNm", "Nm", "lbf in", "lbf ft"):
-        if plain.startswith(f"{torque}/"):
+        if plain.startswith((f"{torque}/", f"{torque} s/")):
             return plain.replace(torque, _OTHER_SPELLINGS[torque], 1)
     return _OTHER_SPELLINGS.get(plain, plain)
 

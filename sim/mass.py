@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from models.mechanism import Cheek, Crankshaft, Plate, Rod, Side, Stage, Wheel
+from models.drive import Stage, Wheel
+from models.mechanism import Cheek, Crankshaft, Plate, Rod, Side
 from models.outline import moments
 from sim.arrays import Array, cross_matrix, rotation, vector
 
@@ -142,7 +143,7 @@ def crank_pieces(side: Side) -> tuple[tuple[float, MassProperties], ...]:
     for w in c.weights:
         at = vector(w.radius * np.sin(w.angle), w.out, w.radius * np.cos(w.angle))
         parts.append(point(w.mass, at))
-    if c.coupling_mass > 0:
+    if c.coupling.mass > 0:
         parts.append(_coupling(c))
     return tuple((float(p.com[1]), p) for p in parts if p.mass > 0)
 
@@ -152,7 +153,7 @@ def _bar(diameter: float, length: float, density: float) -> MassProperties:
 
 
 def _coupling(c: Crankshaft) -> MassProperties:
-    disc = cylinder(c.coupling_mass, c.coupling_diameter / 2, c.coupling_diameter, 1)
+    disc = cylinder(c.coupling.mass, c.coupling.diameter / 2, c.coupling.diameter, 1)
     return disc.shifted(c.ends[0] * Y)
 
 

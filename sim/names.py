@@ -2,6 +2,9 @@
 
 WHEEL = "wheel"
 WHEEL_BEARINGS = "wheel bearings"
+WHEEL_SHAFT = "wheel shaft"
+LIMITER = "torque limiter"
+BLOCK = "block"
 CENTRE = "centre shaft"
 HAND = "hand"
 WHEEL_DRAG = "wheel drag"
@@ -62,6 +65,32 @@ def stage_shaft(number: int, count: int) -> str:
     return CENTRE if number == count else f"stage {number} shaft"
 
 
+def driven_sprocket(number: int) -> str:
+    """Name a stage's driven sprocket where a torque limiter parts it from its shaft."""
+    return f"stage {number} driven sprocket"
+
+
 def stage(number: int) -> str:
     """Name a chain stage."""
     return f"stage {number} chain"
+
+
+def shaft_bearing(number: int, count: int, which: int) -> str:
+    """Name a bearing of the shaft after a stage (0: the wheel's), the first on the right, the second on the left."""
+    shaft = WHEEL_SHAFT if number == 0 else stage_shaft(number, count)
+    return f"{shaft} {('right', 'left')[which]} bearing"
+
+
+def shaft_friction(number: int, count: int) -> str:
+    """Name the friction of the shaft that a stage drives."""
+    return f"{stage_shaft(number, count)} friction"
+
+
+def further(side: str, number: int) -> str:
+    """Name a crankshaft's bearing beyond the two that hold a rigid shaft, counted from 3."""
+    return f"{side} bearing {number}"
+
+
+def wind(panel: str) -> str:
+    """Name the wind on a panel's body."""
+    return f"wind on {panel}"

@@ -8,7 +8,7 @@ from sim.arrays import Array, matrices
 from sim.engines.base import Trace
 from sim.run import Channel
 from sim.scene import Scene
-from sim.sprocket import travel_radius
+from sim.travel import ahead, wound
 
 
 def channels(mechanism: Mechanism, scene: Scene, trace: Trace) -> dict[str, Channel]:
@@ -16,7 +16,7 @@ def channels(mechanism: Mechanism, scene: Scene, trace: Trace) -> dict[str, Chan
 
     Groups: `bodies` (pose and velocity of each centre of mass), `angles` (wheel, shafts), `panels` (angle from
     level), `joints` (what the moving part puts on the part nearer the ground, in world axes), `torques` (hand,
-    friction, ratios on their driven side), `chains` (pull of the tight strand), `energy`, `health`.
+    friction, couplings, stages on their driven side), `chains` (tension of each strand), `energy`, `health`.
     """
     found: dict[str, Channel] = {}
     for name, pose in trace.poses.items():
@@ -43,21 +43,55 @@ def channels(mechanism: Mechanism, scene: Scene, trace: Trace) -> dict[str, Chan
             found[f"panels/{side.name} {panel.name}/angle"] = Channel(
                 folded, "rad", f"angle of {body} from level, up positive"
             )
+    for name, load in _bearings(scene, trace).items():
+        found[f"joints/{name}/force"] = Channel(load, "N", f"force on {name}", "world")
     for name, load in trace.joints.items():
-        found[f"joints/{name}/force"] = Channel(load.force, "N", f"force on {name}", "world")
         if np.any(load.moment):
             found[f"joints/{name}/moment"] = Channel(load.moment, "N m", f"moment on {name}", "world")
     for name, torque in trace.torques.items():
         found[f"torques/{name}/torque"] = Channel(torque, "N m", f"torque of {name}")
-    for k, stage in enumerate(mechanism.stages, 1):
-        name = names.stage(k)
-        pull = np.abs(trace.torques[name]) / travel_radius(stage.driven, stage.pitch)
-        found[f"chains/{name}/tension"] = Channel(pull, "N", f"pull of the tight strand of {name}")
-    kinetic, potential = energy(scene, trace)
-    found["energy/kinetic/energy"] = Channel(kinetic, "J", "kinetic energy")
-    found["energy/potential/energy"] = Channel(potential, "J", "potential energy against the crank's axis")
+    for name, (a, b) in trace.tensions.items():
+        found[f"chains/{name}/tension a"] = Channel(
+            a, "N", f"tension of {name}'s strand a, taut when driven forward"
+        )
+        found[f"chains/{name}/tension b"] = Channel(b, "N", f"tension of {name}'s strand b")
+    found |= _energies(scene, trace)
     found["health/gap/distance"] = Channel(trace.gap, "m", "largest drift of a joint's two points")
     return found
+
+
+def _bearings(scene: Scene, trace: Trace) -> dict[str, Array]:
+    """Give the force (n, 3), N, on every joint and on the bearings that the engine does not have."""
+    forces = {name: load.force for name, load in trace.joints.items()}
+    carried = {s.name: s.load(forces, trace.tensions) for s in scene.stations}
+    for station in scene.stations:
+        for joint, share in station.relieves:
+            forces[joint] = forces[joint] - share * carried[station.name]
+    return forces | carried
+
+
+def _energies(scene: Scene, trace: Trace) -> dict[str, Channel]:
+    """Give kinetic, potential and strain energy and what was lost since the start, (n,) J each."""
+    kinetic, potential = energy(scene, trace)
+    strain, lost = np.zeros(len(trace.time)), np.zeros(len(trace.time))
+    for chain in scene.strands:
+        x, rate = ahead(chain, trace.spins)
+        strain, lost = strain + chain.strain(x), lost + chain.lost(x, rate)
+    for twist in scene.twists:
+        x, rate = wound(twist, trace.spins)
+        strain, lost = strain + twist.strain(x), lost + twist.lost(x, rate)
+    for drag in scene.drags:
+        lost = lost - trace.torques[drag.name] * trace.spins[drag.on].speed
+    for limiter in scene.limiters:
+        apart = trace.spins[limiter.a].speed - trace.spins[limiter.b].speed
+        lost = lost + trace.torques[limiter.name] * apart
+    spent = np.concatenate([[0.0], np.cumsum(np.diff(trace.time) * (lost[1:] + lost[:-1]) / 2)])
+    return {
+        "energy/kinetic/energy": Channel(kinetic, "J", "kinetic energy"),
+        "energy/potential/energy": Channel(potential, "J", "potential energy against the crank's axis"),
+        "energy/strain/energy": Channel(strain, "J", "energy stored in chains and couplings"),
+        "energy/lost/energy": Channel(spent, "J", "energy that friction and damping have taken"),
+    }
 
 
 def energy(scene: Scene, trace: Trace) -> tuple[Array, Array]:

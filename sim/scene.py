@@ -12,6 +12,8 @@ from typing import Protocol
 import numpy as np
 
 from sim.arrays import Array, eye, vector
+from sim.friction import Drag, Station
+from sim.transmission import Limiter, Ratio, Strands, Twist
 
 GROUND = "ground"
 
@@ -92,23 +94,6 @@ class Joint:
 
 
 @dataclass(frozen=True)
-class Ratio:
-    """An exact ratio between two angles: `driven = driver / reduction`, counted from the start.
-
-    Attributes
-    ----------
-    name : unique in the scene.
-    driver, driven : rotors or bodies with a spin axis.
-    reduction : turns of the driver for one of the driven.
-    """
-
-    name: str
-    driver: str
-    driven: str
-    reduction: float
-
-
-@dataclass(frozen=True)
 class Spring:
     """A spring with damper between two points.
 
@@ -132,27 +117,12 @@ class Spring:
     damping: float = 0.0
 
 
-@dataclass(frozen=True)
-class Drag:
-    """Dry friction on an angle: a torque against the motion, constant beyond a narrow zone of speed.
-
-    Attributes
-    ----------
-    name : unique in the scene.
-    on : a rotor or a body with a spin axis.
-    torque : N m.
-    zone : rad/s below which the torque falls linearly to zero. It keeps the solver smooth; rest is decided
-        by `Rest`, not by this creep.
-    """
-
-    name: str
-    on: str
-    torque: float
-    zone: float = 1e-3
-
-
 class Law(Protocol):
     """A torque that depends on the motion; asked once a step and held over it."""
+
+    def start(self) -> "Law":
+        """Give the law as it is before anything has happened; a law without memory gives itself."""
+        ...
 
     def torque(self, time: float, angle: float, speed: float) -> float:
         """Give the torque in N m at a time (s), angle (rad) and speed (rad/s)."""
@@ -164,6 +134,10 @@ class Constant:
     """A torque that stays the same, N m."""
 
     value: float
+
+    def start(self) -> "Constant":
+        """Give itself: it has no memory."""
+        return self
 
     def torque(self, time: float, angle: float, speed: float) -> float:
         """Give the value, whatever the motion."""
@@ -196,16 +170,39 @@ class Motion:
     name : unique in the scene.
     on : a rotor or a body with a spin axis.
     speed : rad/s; the start speed of `on` must agree with it.
+    stop : s in which the speed falls evenly to zero, where it then stays; None holds it.
     """
 
     name: str
     on: str
     speed: float
+    stop: float | None = None
+
+    def at(self, time: float) -> float:
+        """Give the speed, rad/s, at a time, s."""
+        return self.speed if self.stop is None else self.speed * max(0.0, 1 - time / self.stop)
+
+
+class Flow(Protocol):
+    """A force and moment that depend on a body's pose and motion, as wind's do; asked once a step."""
+
+    def wrench(
+        self, rotation: Array, position: Array, velocity: Array, angular_velocity: Array
+    ) -> tuple[Array, Array]:
+        """Give force (3,), N, and moment (3,), N m, about the centre of mass, in world axes.
+
+        Parameters
+        ----------
+        rotation : (3, 3) of the body's axes since the start, world axes.
+        position, velocity : (3,) of its centre of mass, m and m/s.
+        angular_velocity : (3,) rad/s, world axes.
+        """
+        ...
 
 
 @dataclass(frozen=True)
 class Push:
-    """A constant force and torque on a body.
+    """A force and torque on a body.
 
     Attributes
     ----------
@@ -213,29 +210,28 @@ class Push:
     body : the body pushed.
     force : (3,) N, constant in world axes, at the centre of mass.
     torque : (3,) N m, constant in world axes.
+    flow : what is added that depends on the motion, or None.
     """
 
     name: str
     body: str
     force: Array = field(default_factory=lambda: np.zeros(3))
     torque: Array = field(default_factory=lambda: np.zeros(3))
+    flow: Flow | None = None
 
 
 @dataclass(frozen=True)
 class Rest:
-    """When a run may end: the angle has been slower than `speed` for `hold` seconds.
+    """When a run may end: every friction has stuck, and every angle been slow, for some time.
 
-    With `speed` inside the friction's zone this says that friction alone balances the weight there, which
-    is what rest means; the creep that a smoothed friction law leaves is then not followed further.
+    What sticks carries what pulls at it, so nothing would move later.
 
     Attributes
     ----------
-    on : a rotor or a body with a spin axis.
-    speed : rad/s.
+    speed : rad/s below which an angle counts as slow.
     hold : s.
     """
 
-    on: str
     speed: float = 1e-3
     hold: float = 0.5
 
@@ -246,7 +242,8 @@ class Scene:
 
     Attributes
     ----------
-    bodies, rotors, joints, ratios, springs, drags, loads, motions, pushes : the parts.
+    bodies, rotors, joints, ratios, strands, twists, limiters, springs, drags, loads, motions, pushes, stations :
+        the parts.
     gravity : (3,) m/s2.
     rest : when a run may end early, or None.
     """
@@ -255,11 +252,15 @@ class Scene:
     rotors: tuple[Rotor, ...] = ()
     joints: tuple[Joint, ...] = ()
     ratios: tuple[Ratio, ...] = ()
+    strands: tuple[Strands, ...] = ()
+    twists: tuple[Twist, ...] = ()
+    limiters: tuple[Limiter, ...] = ()
     springs: tuple[Spring, ...] = ()
     drags: tuple[Drag, ...] = ()
     loads: tuple[Load, ...] = ()
     motions: tuple[Motion, ...] = ()
     pushes: tuple[Push, ...] = ()
+    stations: tuple[Station, ...] = ()
     gravity: Array = field(default_factory=lambda: vector(0, 0, -9.81))
     rest: Rest | None = None
 
@@ -274,16 +275,24 @@ class Scene:
         wanted = {(j.name, n, "body") for j in (*self.joints, *self.springs) for n in (j.a, j.b)}
         wanted |= {(p.name, p.body, "body") for p in self.pushes}
         wanted |= {(x.name, x.on, "angle") for x in (*self.drags, *self.loads, *self.motions)}
-        wanted |= {(r.name, n, "angle") for r in self.ratios for n in (r.driver, r.driven)}
+        wanted |= {(r.name, n, "angle") for r in (*self.ratios, *self.strands) for n in (r.driver, r.driven)}
+        wanted |= {(t.name, n, "angle") for t in (*self.twists, *self.limiters) for n in (t.a, t.b)}
+        pressed = {j.name for j in self.joints} | {
+            x.name for x in (*self.strands, *self.stations, *self.ratios)
+        }
+        wanted |= {(d.name, r.of, "load") for d in self.drags for r in d.rubs}
+        wanted |= {(x.name, n, "load") for x in self.stations for n, _ in x.shares}
+        wanted |= {(x.name, p.chain, "load") for x in self.stations for p in x.pulls}
+        there = {"body": bodies, "angle": spins, "load": pressed}
         lost = [f"{who}: no {kind} '{n}'" for who, n, kind in sorted(wanted)
-                if n not in (bodies if kind == "body" else spins)]  # fmt: skip
+                if n not in there[kind]]  # fmt: skip
         if lost:
             raise ValueError("; ".join(lost))
 
     def groups(self) -> Iterable[tuple["Part", ...]]:
         """Give the groups of named parts, in the order of the attributes."""
-        return (self.bodies, self.rotors, self.joints, self.ratios, self.springs, self.drags, self.loads,
-                self.motions, self.pushes)  # fmt: skip
+        return (self.bodies, self.rotors, self.joints, self.ratios, self.strands, self.twists, self.limiters,
+                self.springs, self.drags, self.loads, self.motions, self.pushes, self.stations)  # fmt: skip
 
     def rotated(self, turn: Array) -> "Scene":
         """Give the same mechanism turned in the world.
@@ -305,7 +314,10 @@ class Scene:
                 replace(s, point_a=turn @ s.point_a, point_b=turn @ s.point_b) for s in self.springs
             ),
             pushes=tuple(replace(p, force=turn @ p.force, torque=turn @ p.torque) for p in self.pushes),
+            stations=tuple(s.rotated(turn) for s in self.stations),
         )  # fmt: skip
 
 
-Part = Body | Rotor | Joint | Ratio | Spring | Drag | Load | Motion | Push
+Part = (
+    Body | Rotor | Joint | Ratio | Strands | Twist | Limiter | Spring | Drag | Load | Motion | Push | Station
+)

@@ -1,9 +1,10 @@
 """From a sculpture and a scenario to a recorded run, computed once."""
 
 import os
-from collections.abc import Callable
-from dataclasses import asdict, replace
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
+from typing import ClassVar
 
 import numpy as np
 
@@ -11,12 +12,14 @@ from models.loading import DescriptionError
 from models.resolve import mechanism
 from models.sculpture import Sculpture
 from sim import names
-from sim.builders import Linkage, linkage
+from sim.arrays import Array
+from sim.builders import Linkage, at_friction, linkage
 from sim.engines.base import Engine, EngineError, Progress, Stepping, Trace
 from sim.identity import canonical, run_id, versions
+from sim.layout import chain_faults
 from sim.recording import channels
 from sim.run import Channel, Extreme, Peak, Run, RunFileError, extrema
-from sim.scenarios import Scenario
+from sim.scenarios import Moving, Scenario, Standing
 from sim.scene import Scene
 from sim.store import open_run, run_path, write_run
 
@@ -32,6 +35,10 @@ METHODS: dict[str, Callable[[], Engine]] = {"engine": _exudyn}
 """How a run is computed, by name."""
 
 RUNS = Path("runs")
+STORED = 6000
+"""Steps of a run that are kept at most; a figure shows no more, and a study of sixty runs stays in one folder."""
+BEYOND = 1.0
+"""Seconds by which the check with finer steps goes on after the last of the peaks that it judges."""
 
 
 def simulate(
@@ -75,50 +82,142 @@ def record(
     """Do what `simulate` does and give the run's file."""
     if method not in METHODS:
         raise DescriptionError([f"method: there is no '{method}'; write one of: {', '.join(METHODS)}"])
-    engine = METHODS[method]()
     settled = mechanism(sculpture)
-    closed = linkage(settled, sculpture.source.label)
-    stepping = Stepping(scenario.step(closed), scenario.end(closed))
-    settings = {**asdict(stepping), "check": check, "method": method}
+    closed = at_friction(linkage(settled, sculpture.source.label), scenario.friction)
+    faults = chain_faults(settled)
+    if faults:
+        raise DescriptionError([f"{sculpture.source.label}: {fault}" for fault in faults])
     doing = {"case": scenario.case, **asdict(scenario)}
     description = canonical(settled)
-    name = run_id(description, doing, settings, engine.version)
-    path = run_path(runs, settled.name, scenario.case, name)
+    if isinstance(scenario, Moving):
+        work = _Followed(scenario, closed, METHODS[method](), method, check, progress)
+    elif isinstance(scenario, Standing):
+        work = _Stood(scenario, closed)
+    else:
+        raise TypeError(f"{scenario.case} is neither moving nor standing")
+
+    def place(settings: Mapping[str, object]) -> tuple[str, Path]:
+        found = run_id(description, doing, settings, work.version)
+        return found, run_path(runs, settled.name, scenario.case, found)
+
+    name, path = place(work.settings)
     if _recorded(path):
         return path
-    scene = scenario.scene(closed)
-    status, reason = "finished", ""
-    shares = (1 / 7, 2 / 7, 4 / 7) if check else (1.0,)
-    try:
-        trace = engine.simulate(scene, stepping, _part(progress, 0.0, shares[0]))
-    except EngineError as error:
-        status, reason = "failed", str(error)
-        trace = error.trace or Trace(np.zeros(0))
-    found, highs = _gather(closed, scene, trace)
-    peaks: tuple[Peak, ...] = ()
-    if check and status == "finished":
-        peaks, words = _peaks(engine, closed, scene, trace, stepping, highs, progress)
-        reason = words
+    # A run that was made without the check needs only its finer steps.
+    plain = place({**work.settings, "check": False})[1]
+    done = work.outcome(open_run(plain) if check and _recorded(plain) else None)
     run = Run(
         id=name,
         sculpture=settled.name,
         case=scenario.case,
         label=scenario.label,
         scenario=doing,
-        settings=settings,
-        versions={**versions(), "engine": engine.version},
+        settings=work.settings,
+        versions={**versions(), "engine": work.version},
         description=description,
         text=sculpture.source.text,
-        status=status,
-        reason=reason,
-        rested=trace.rested,
-        time=trace.time,
-        channels=found,
-        extrema=highs,
-        peaks=peaks,
+        status=done.status,
+        reason=done.reason,
+        rested=done.rested,
+        time=done.time,
+        channels=done.channels,
+        extrema=done.extrema,
+        peaks=done.peaks,
     )
     write_run(run, path)
     return path
+
+
+@dataclass(frozen=True)
+class _Outcome:
+    """What came of a scenario."""
+
+    time: Array
+    channels: dict[str, Channel]
+    extrema: tuple[Extreme, ...]
+    status: str = "finished"
+    reason: str = ""
+    rested: bool = False
+    peaks: tuple[Peak, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Followed:
+    """A moving scenario to be followed by an engine."""
+
+    scenario: Moving
+    closed: Linkage
+    engine: Engine
+    method: str
+    check: bool
+    progress: Progress | None
+
+    @property
+    def version(self) -> str:
+        return self.engine.version
+
+    @property
+    def stepping(self) -> Stepping:
+        return Stepping(self.scenario.step(self.closed), self.scenario.end(self.closed))
+
+    @property
+    def settings(self) -> dict[str, object]:
+        return {**asdict(self.stepping), "check": self.check, "method": self.method}
+
+    def outcome(self, before: Run | None = None) -> _Outcome:
+        """Follow the scenario, or take it from a run made before, and check it with finer steps where asked for."""
+        scene, stepping = self.scenario.scene(self.closed), self.stepping
+        if before is None:
+            done = self._once(scene, stepping)
+        else:
+            done = _Outcome(before.time, dict(before.channels), before.extrema, before.status, before.reason,
+                            before.rested)  # fmt: skip
+        if not self.check or done.status != "finished":
+            return done
+        peaks, reason = _peaks(
+            self.engine, self.closed, scene, float(done.time[-1]), stepping, done.extrema, self.progress
+        )
+        return replace(done, peaks=peaks, reason=reason)
+
+    def _once(self, scene: Scene, stepping: Stepping) -> _Outcome:
+        status, reason = "finished", ""
+        try:
+            trace = self.engine.simulate(
+                scene, stepping, _part(self.progress, 0.0, 1 / 7 if self.check else 1.0)
+            )
+        except EngineError as error:
+            status, reason = "failed", str(error)
+            trace = error.trace or Trace(np.zeros(0))
+        found, highs = _gather(self.closed, scene, trace)
+        time, kept = _thinned(trace.time, found)
+        return _Outcome(time, kept, highs, status, reason, trace.rested)
+
+
+@dataclass(frozen=True)
+class _Stood:
+    """A standing scenario, in closed form."""
+
+    scenario: Standing
+    closed: Linkage
+
+    version: ClassVar[str] = "closed form"
+    settings: ClassVar[dict[str, object]] = {"method": "closed form"}
+
+    def outcome(self, before: Run | None = None) -> _Outcome:
+        del before
+        found = self.scenario.channels(self.closed)
+        crank = found[f"angles/{names.crankshaft(self.closed.sides[0].side.name)}/angle"].values
+        time = np.arange(len(crank), dtype=float)
+        return _Outcome(time, found, extrema(found, time, crank))
+
+
+def _thinned(time: Array, found: dict[str, Channel]) -> tuple[Array, dict[str, Channel]]:
+    """Keep every so many steps of a long run, the last one among them; its extrema come from all of them."""
+    every = -(-len(time) // STORED)
+    if every <= 1:
+        return time, found
+    kept = np.unique(np.append(np.arange(0, len(time), every), len(time) - 1))
+    return time[kept], {name: replace(c, values=c.values[kept]) for name, c in found.items()}
 
 
 def _recorded(path: Path) -> bool:
@@ -144,17 +243,18 @@ def _peaks(
     engine: Engine,
     closed: Linkage,
     scene: Scene,
-    trace: Trace,
+    until: float,
     stepping: Stepping,
     highs: tuple[Extreme, ...],
     progress: Progress | None,
 ) -> tuple[tuple[Peak, ...], str]:
-    """Repeat a run with half and a quarter of its step, as far as it went, and compare the peaks."""
+    """Repeat a run with half and a quarter of its step, until the last of its peaks is over, and compare them."""
     judged = _judged(highs)
+    last = max((e.time for e in judged), default=0.0)
+    end = min(until, last + BEYOND)
     finer: list[dict[tuple[str, str], float]] = []
     done = 1 / 7
     for k in (2, 4):
-        end = float(trace.time[-1])
         try:
             again = engine.simulate(
                 scene,
@@ -182,7 +282,7 @@ def _judged(highs: tuple[Extreme, ...]) -> list[Extreme]:
     What stays below a thousandth of the largest of its kind (the moment of a spin lock, the least pull of a
     strand) is rounding and would only cry wolf.
     """
-    quantities = ("force", "moment", "torque", "speed", "tension")
+    quantities = ("force", "moment", "torque", "speed", "tension a", "tension b")
     groups = {q: [e for e in highs if e.channel.endswith(f"/{q}") and not e.channel.startswith("bodies/")]
               for q in quantities}  # fmt: skip
     return [

@@ -1,17 +1,26 @@
 """From a mechanism and its linkage to a scene."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from models.mechanism import Mechanism
+from sim import names
 from sim.arrays import vector
+from sim.builders.bearings import further_bearings
 from sim.builders.crankshaft import crankshaft
 from sim.builders.drive import drive
+from sim.builders.parts import Parts
+from sim.builders.windup import start_torque
 from sim.builders.wings import wings
+from sim.friction import Drag, Rub
+from sim.friction_levels import Level, rubbing_at
 from sim.linkage import SideLinkage, close
-from sim.scene import Load, Motion, Rest, Scene
-from sim.statics import statics
+from sim.scene import Load, Motion, Push, Rest, Scene
+from sim.statics import rub_arms, statics
+
+ARMS = 720
+"""Crank angles over a turn at which a joint's friction arm is tabulated; the nearest one is used."""
 
 
 @dataclass(frozen=True)
@@ -33,11 +42,16 @@ def linkage(mechanism: Mechanism, label: str = "description") -> Linkage:
     return Linkage(mechanism, tuple(close(side, label) for side in mechanism.sides))
 
 
-def mean_friction(side: SideLinkage, mechanism: Mechanism) -> float:
-    """Give the friction torque at a crank, N m, as its mean over a turn at standstill loads.
+def at_friction(closed: Linkage, level: Level) -> Linkage:
+    """Give a sculpture that rubs at a level: its joints and what its chains lose."""
+    m = closed.mechanism
+    factor = {"low": m.friction.low, "nominal": 1.0, "high": m.friction.high}[level]
+    stages = tuple(replace(s, efficiency=1 - factor * (1 - s.efficiency)) for s in m.stages)
+    return replace(closed, mechanism=replace(m, friction=rubbing_at(m.friction, level), stages=stages))
 
-    The project's own simplification: the joints' loads vary over the turn and with speed, this does not.
-    """
+
+def mean_friction(side: SideLinkage, mechanism: Mechanism) -> float:
+    """Give the friction torque at a crank, N m, as its mean over a turn at standstill loads: what a hand expects."""
     crank = np.linspace(0, 2 * np.pi, 360, endpoint=False)
     return float(np.mean(statics(side, crank, mechanism.gravity, mechanism.friction).friction))
 
@@ -49,8 +63,10 @@ def scene(
     *,
     motions: tuple[Motion, ...] = (),
     loads: tuple[Load, ...] = (),
+    pushes: tuple[Push, ...] = (),
     rest: Rest | None = None,
     friction: bool = True,
+    ideal: bool = False,
 ) -> Scene:
     """Build the whole scene.
 
@@ -59,23 +75,53 @@ def scene(
     closed : the sculpture with its loops closed.
     crank : crank angle at the start, rad.
     wheel_speed : at the start, rad/s; positive drives the crank positive.
-    motions, loads, rest : what the scenario adds.
-    friction : whether joints and wheel rub.
+    motions, loads, pushes, rest : what the scenario adds.
+    friction : whether anything rubs.
+    ideal : whether stages are exact ratios and couplings rigid: no slack, no wind-up, no load on the drive's
+        bearings.
     """
     mechanism = closed.mechanism
     speed = wheel_speed / mechanism.reduction
-    parts = drive(mechanism, crank, speed)
+    needs = {s.side.name: start_torque(s, mechanism, crank, speed) for s in closed.sides}
+    way = float(np.sign(speed)) if friction else 0.0
+    torques = {name: torque + way * rubs for name, (torque, rubs) in needs.items()}
+    parts = drive(mechanism, crank, speed, torques, ideal)
     for side in closed.sides:
-        parts += crankshaft(side.side, crank, speed, mean_friction(side, mechanism))
+        drag = side_drag(side, mechanism, needs[side.side.name][1])
+        parts += crankshaft(side.side, crank, speed, (drag,))
         parts += wings(side.side, side.course(np.array([crank])), speed)
+        parts += Parts(stations=further_bearings(side.side))
     return Scene(
         bodies=parts.bodies,
         rotors=parts.rotors,
         joints=parts.joints,
         ratios=parts.ratios,
+        strands=parts.strands,
+        twists=parts.twists,
+        limiters=parts.limiters,
         drags=parts.drags if friction else (),
         loads=loads,
         motions=motions,
+        pushes=pushes,
+        stations=parts.stations,
         gravity=vector(0, 0, -mechanism.gravity),
         rest=rest,
+    )
+
+
+def side_drag(side: SideLinkage, mechanism: Mechanism, start: float) -> Drag:
+    """Give the friction of a side's joints as felt at its crank, each by its own load.
+
+    Parameters
+    ----------
+    side : a closed side.
+    mechanism : whose friction it is.
+    start : its size at the start, N m.
+    """
+    crank = np.linspace(0, 2 * np.pi, ARMS, endpoint=False)
+    arms = rub_arms(side, crank, mechanism.friction)
+    rubs = tuple(Rub(joint, arm) for joint, arm in arms.items())
+    name = side.side.name
+    return Drag(
+        names.friction(name), names.crankshaft(name), 0.0, rubs, mechanism.friction.static, scale=start
     )

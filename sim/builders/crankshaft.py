@@ -6,14 +6,15 @@ from models.mechanism import Side
 from sim import names
 from sim.arrays import rotation, vector
 from sim.builders.parts import Parts
+from sim.friction import Drag
 from sim.mass import Y, crank_mass
-from sim.scene import BALL, GROUND, Body, Drag, Joint
+from sim.scene import BALL, GROUND, Body, Joint
 
 RADIAL = (True, False, True, False, False, False)
 """Locks of a bearing that lets the shaft move lengthwise (along y)."""
 
 
-def crankshaft(side: Side, crank: float, speed: float, friction: float) -> Parts:
+def crankshaft(side: Side, crank: float, speed: float, drags: tuple[Drag, ...]) -> Parts:
     """Build the crankshaft.
 
     Parameters
@@ -21,7 +22,7 @@ def crankshaft(side: Side, crank: float, speed: float, friction: float) -> Parts
     side : which side.
     crank : angle at the start, rad.
     speed : at the start, rad/s.
-    friction : torque of the side's joints, as felt at the crank, N m.
+    drags : friction of the side's joints, as felt at the crank.
 
     More than two bearings would leave their loads without a unique answer while the shaft cannot bend.
     """
@@ -38,5 +39,4 @@ def crankshaft(side: Side, crank: float, speed: float, friction: float) -> Parts
         Joint(names.locating(side.name), GROUND, name, places[0], BALL),
         Joint(names.radial(side.name), GROUND, name, places[1], RADIAL),
     )
-    drags = (Drag(names.friction(side.name), name, friction),) if friction > 0 else ()
     return Parts((body,), joints, drags=drags)

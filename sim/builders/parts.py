@@ -1,8 +1,10 @@
 """Parts of a scene under construction."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
-from sim.scene import Body, Drag, Joint, Ratio, Rotor
+from sim.friction import Drag, Station
+from sim.scene import Body, Joint, Rotor
+from sim.transmission import Limiter, Ratio, Strands, Twist
 
 
 @dataclass(frozen=True)
@@ -13,13 +15,11 @@ class Parts:
     joints: tuple[Joint, ...] = ()
     rotors: tuple[Rotor, ...] = ()
     ratios: tuple[Ratio, ...] = ()
+    strands: tuple[Strands, ...] = ()
+    twists: tuple[Twist, ...] = ()
+    limiters: tuple[Limiter, ...] = ()
     drags: tuple[Drag, ...] = ()
+    stations: tuple[Station, ...] = ()
 
     def __add__(self, other: "Parts") -> "Parts":
-        return Parts(
-            self.bodies + other.bodies,
-            self.joints + other.joints,
-            self.rotors + other.rotors,
-            self.ratios + other.ratios,
-            self.drags + other.drags,
-        )
+        return Parts(*(getattr(self, f.name) + getattr(other, f.name) for f in fields(self)))

@@ -95,7 +95,9 @@ class Trace:
     ----------
     time : (n,) s.
     poses, spins, joints : by the name of body, angle and joint.
-    torques : by the name of ratio, drag, load or motion: (n,) N m. For a ratio, on the driven side.
+    torques : by the name of ratio, chain, coupling, limiter, drag, load or motion: (n,) N m. For a ratio or a
+        chain, on the driven side.
+    tensions : by the name of a chain: of its strands a and b, each (n,) N.
     gap : (n,) largest distance, m, by which a joint's two points have drifted apart.
     rested : whether the run ended early, at rest.
     """
@@ -105,6 +107,7 @@ class Trace:
     spins: dict[str, Spin] = field(default_factory=dict[str, Spin])
     joints: dict[str, JointLoad] = field(default_factory=dict[str, JointLoad])
     torques: dict[str, Array] = field(default_factory=dict[str, Array])
+    tensions: dict[str, tuple[Array, Array]] = field(default_factory=dict[str, tuple[Array, Array]])
     gap: Array = field(default_factory=lambda: np.zeros(0))
     rested: bool = False
 

@@ -45,6 +45,10 @@ class SteadyHand:
         """Torque per lack of speed, N m s/rad."""
         return 0.5 * np.pi * self.inertia / (2 * self.person.reaction)
 
+    def start(self) -> "SteadyHand":
+        """Give itself: it has no memory."""
+        return self
+
     def felt(self, angle: float) -> float:
         """Give the torque, N m, that holds wings and handle still at a wheel angle, rad."""
         n = len(self.weight)
@@ -62,7 +66,4 @@ class SteadyHand:
         load = way * self.felt(angle) + self.friction
         wish = (load + way * (self.wanted - speed) * self.gain) / self.radius
         hand = max(way * speed, 0.0) * self.radius
-        push = max(0.0, self.person.push * (1 - hand / self.person.fastest))
-        if hand > 0:
-            push = min(push, self.person.power / hand)
-        return way * self.radius * min(max(wish, -self.person.push), push)
+        return way * self.radius * min(max(wish, -self.person.push), self.person.strength(hand))

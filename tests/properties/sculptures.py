@@ -34,11 +34,36 @@ CHANGES = st.fixed_dictionaries(
     }
 )
 
+DRIVE_VARIETY = False
+"""Whether other kinds of drive and bearing are drawn too: only once the scene can be built of all of them."""
+
+CHAINS: list[dict[str, object]] = [
+    {"kind": "direct"},
+    {"tight": "50 N"},
+    {"centres": "1200 mm", "sideways": "30 mm"},
+    {"links": 200, "slack": "3 mm"},
+    {"tensioner": {"force": "60 N", "rate": "2 N/mm", "travel": "15 mm"}},
+]
+COUPLINGS: list[dict[str, object]] = [
+    {"kind": "clamp", "mass": "0.6 kg"},
+    {"kind": "elastic", "mass": "0.6 kg", "stiffness": "400 N m/rad", "backlash": "0.5 deg"},
+]
+CENTRE = {"out": "590 mm", "on": "arm", "stiffness": "2 kN/mm"}
+DRIVES = st.fixed_dictionaries(
+    {},
+    optional={
+        "stage.1": st.sampled_from([{"teeth": [13, 38], **chain} for chain in CHAINS]),
+        "crank.coupling": st.sampled_from(COUPLINGS),
+        "crank.bearings": st.just(["250 mm", CENTRE, "930 mm"]),
+        "limiter": st.just({"at": "stage 2", "torque": "60 N m"}),
+    },
+)
+
 
 @st.composite
 def closed_sculptures(draw: st.DrawFn) -> Linkage:
     """Draw a variation of the demo whose loops close with room to spare."""
-    changes = draw(CHANGES)
+    changes: dict[str, object] = {**draw(CHANGES), **(draw(DRIVES) if DRIVE_VARIETY else {})}
     try:
         found = linkage(mechanism(load(MODELS / "manta.toml", changes)))
     except DescriptionError:

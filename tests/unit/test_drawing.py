@@ -7,11 +7,11 @@ from examples import MANTA, MOTH
 
 from analysis.drawing import drawing, outline_drawing
 from analysis.drawing_sheet import degrees, millimetres, short, spread
-from analysis.shaft_places import shaft_places
 from analysis.style import SMALL, save
 from models.loading import load, loads
 from models.resolve import mechanism, plates
 from sim.builders import linkage
+from sim.layout import shaft_places
 
 UNEQUAL = {"right.key_angle": "8 deg", "right.panel.outer.thickness": "5 mm", "stage.2.centres": "300 mm"}
 CROWDED = {
@@ -23,10 +23,24 @@ CROWDED = {
 }
 
 
+PLACED = {
+    "crank.bearings": [
+        {"out": "150 mm"},
+        {"out": "930 mm", "on": "arm", "stiffness": "2 kN/mm"},
+        {"out": "590 mm"},
+    ],
+    "wheel.out": "310 mm",
+    "stage.1.out": "0 mm",
+    "limiter": {"at": "stage 1", "torque": "60 N m"},
+    "stage.2.slips": ["40 N m", "60 N m"],
+}
+
+
 def _sculpture(which):
     if which == "moth":
         return loads(MOTH)
-    return load(MANTA, {"manta": {}, "unequal": UNEQUAL, "crowded": CROWDED}[which])
+    changes = {"manta": {}, "unequal": UNEQUAL, "crowded": CROWDED, "placed": PLACED}
+    return load(MANTA, changes[which])
 
 
 @pytest.fixture(scope="module")
@@ -64,7 +78,7 @@ def _clashes(figure):
     return found + [a for a, x in boxes if x.x0 < 0 or x.y0 < 0 or x.x1 > wide or x.y1 > high]
 
 
-@pytest.mark.parametrize("which", ["manta", "moth", "unequal", "crowded"])
+@pytest.mark.parametrize("which", ["manta", "moth", "unequal", "crowded", "placed"])
 def test_no_text_lies_on_another_or_leaves_the_sheet(drawn, which):
     assert _clashes(drawn(which)) == []
 
@@ -77,7 +91,7 @@ def test_texts_stay_apart_at_other_resolutions(dpi):
     assert _clashes(figure) == []
 
 
-@pytest.mark.parametrize("which", ["manta", "moth", "unequal", "crowded"])
+@pytest.mark.parametrize("which", ["manta", "moth", "unequal", "crowded", "placed"])
 def test_type_is_legible_at_printed_size(drawn, which):
     assert SMALL >= 8  # pt, the least the makers were promised
     assert min(t.get_fontsize() for t in _texts(drawn(which))) >= SMALL
@@ -86,16 +100,57 @@ def test_type_is_legible_at_printed_size(drawn, which):
 # Sizes as they stand in models/manta.toml (read).
 MANTA_SIZES = (
     "800 × 500", "620 × 760", "90 hinge inner", "350 yoke pin inner", "1350 tip", "throw inner 350",
-    "throw outer 830", "bearing 250", "bearing 930", "counterweight 760", "rod 600", "wheel Ø 760",
+    "throw outer 830", "arm bearing 250", "arm bearing 930", "counterweight 740", "rod 600", "wheel Ø 760",
     "crank's axis 3000", "wheel's axis 900", "inner hinge 3650", "post Ø 219.1", "219.1 × 6.3", "760 (29.9 in) × 12",
     "13 teeth", "38 teeth", "15 teeth", "40 teeth", "stage 1: centres 2450", "stage 2: centres 406.4",
     "throw outer\nr 200, −40°", "throw inner\nr 80, 0°", "counterweight 4 kg\nr 150, 140°", "25.4, 12",
-    "50 × 10, 40", "0.6 kg, Ø 65",
+    "50 × 10, 50", "0.6 kg, Ø 65", "elastic, 900 N m/rad", "250, 930",
 )  # fmt: skip
 
 
 def test_it_shows_the_sizes_of_the_description(drawn):
     assert [size for size in MANTA_SIZES if size not in _words(drawn("manta"))] == []
+
+
+def test_it_shows_the_planes_of_wheel_and_chains(drawn):
+    words = _words(drawn("manta"))
+    # Assumed: the wheel 120 mm beyond the post of 219.1 mm, planes 40 mm apart about its axis (computed).
+    for place in ("229.5 wheel, right", "20 stage 1, right", "20 stage 2, left", "229.5 right*"):
+        assert place in words
+    placed = _words(drawn("placed"))
+    assert "310 wheel, left" in placed
+    assert "0 stage 1" in placed
+    assert "310 left" in placed
+    assert not any(w.endswith("wheel, right") for w in placed)
+
+
+def test_it_shows_every_bearing_and_what_holds_it(drawn):
+    words = _words(drawn("placed"))
+    for label in ("bearing 150", "arm bearing 590", "arm bearing 930", "150, 930, 590", "post*, arm, arm*",
+                  "rigid, 2000, rigid"):  # fmt: skip
+        assert label in words
+    assert words.count("locating bearing") == 1
+    assert words.count("bearing on an arm") == 2
+
+
+def _boxes(figure):
+    """Give the crossed boxes' centres on the sheet, mm, with half their size."""
+    found = []
+    for patch in figure.axes[0].patches + [a for a in figure.axes[0].artists if hasattr(a, "get_xy")]:
+        corners = patch.get_xy()
+        if len(corners) == 5 and patch.get_facecolor()[:3] == (1, 1, 1):
+            low, high = corners.min(axis=0), corners.max(axis=0)
+            if math.isclose(*(high - low), rel_tol=1e-9):
+                found.append((*((low + high) / 2), (high[0] - low[0]) / 2))
+    return found
+
+
+@pytest.mark.parametrize(("which", "bearings"), [("manta", 2), ("placed", 3)])
+def test_bearings_are_drawn_in_both_views(drawn, which, bearings):
+    boxes = _boxes(drawn(which))
+    # Front and top, left and right; the drive's three shafts have two each, in the front view alone.
+    assert sum(half == pytest.approx(1.4) for *_, half in boxes) == 4 * bearings
+    assert sum(half == pytest.approx(0.8) for *_, half in boxes) == 6
 
 
 def test_it_shows_name_reduction_and_directions(drawn):
@@ -118,6 +173,12 @@ def test_assumed_values_are_marked(drawn):
 def test_without_defaults_nothing_is_marked():
     figure = drawing(linkage(mechanism(_sculpture("moth"))), defaults=())
     assert not any("*" in w for w in _words(figure))
+
+
+def test_it_shows_what_may_slip(drawn):
+    words = _words(drawn("placed"))
+    assert "driven hub of stage 1, 60 N m" in words
+    assert "driver 40 N m, driven 60 N m" in words
 
 
 def test_a_handle_on_the_crankshaft(drawn):
@@ -265,9 +326,18 @@ def test_centres_that_follow_from_links_and_slack():
 
 
 def test_lacking_centres_are_named():
-    places, note = _places({"stage.2": {"teeth": [15, 40]}})
+    # Links and a tensioner fix no distance: nobody knows how much chain the tensioner takes up.
+    idler = {"force": "40 N", "rate": "2 N/mm", "travel": "15 mm"}
+    places, note = _places({"stage.2": {"teeth": [15, 40], "links": 94, "tensioner": idler}})
     assert "stage 2 has no centre distance" in (note or "")
     assert len(places) == 3
+
+
+def test_centres_that_nobody_gives_are_forty_pitches():
+    places, note = _places({"stage.2": {"teeth": [15, 40]}})
+    assert note is None
+    # 40 half-inch pitches, textbook advice 30 to 50 (memory); to rounding
+    assert math.hypot(*places[1]) == pytest.approx(40 * 0.0127, abs=1e-12)
 
 
 def test_three_stages_lie_on_a_line():

@@ -1,6 +1,6 @@
 """The engine's file against Newton, Euler and closed forms. Its numbers are worked out here."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -21,7 +21,6 @@ from sim.scene import (
     Motion,
     Push,
     Ratio,
-    Rest,
     Rotor,
     Scene,
     Spring,
@@ -237,88 +236,6 @@ def test_spin_axes_that_no_turn_of_the_world_can_count_are_refused() -> None:
         ENGINE.simulate(Scene(bodies=bodies), Stepping(1e-3, 0.1))
 
 
-# Friction and rest
-
-
-def test_a_rotor_coasts_down_at_a_known_rate_and_rests() -> None:
-    """2 N m on 0.5 kg m2 take 4 rad/s2 off: from 10 rad/s it stops after 2.5 s and 12.5 rad."""
-    scene = Scene(rotors=(Rotor("wheel", 0.5, 0.0, 10.0),),
-                  drags=(Drag("bearing", "wheel", 2.0, zone=1e-2),), rest=Rest("wheel", 1e-3, 0.5))  # fmt: skip
-    trace = ENGINE.simulate(scene, Stepping(1e-3, 6.0))
-    half = np.argmin(abs(trace.time - 1.25))
-    assert trace.spins["wheel"].speed[half] == pytest.approx(5.0, abs=1e-6)
-    np.testing.assert_allclose(trace.torques["bearing"][: half + 1], -2.0, atol=0)
-    assert trace.rested
-    # In the zone the speed falls by a factor e each 2.5 ms: 5.8 ms more from 0.01 to 0.001 rad/s; then the hold.
-    assert trace.time[-1] == pytest.approx(2.5 + 0.5, abs=0.01)
-    assert trace.spins["wheel"].angle[-1] == pytest.approx(12.5, abs=1e-3)
-
-
-def test_a_run_that_ends_in_motion_has_not_rested() -> None:
-    scene = Scene(rotors=(Rotor("wheel", 0.5, 0.0, 10.0),), rest=Rest("wheel"))
-    assert not ENGINE.simulate(scene, Stepping(1e-3, 0.7)).rested
-
-
-@pytest.mark.parametrize(("torque", "held"), [(8.0, True), (7.0, False)])
-def test_friction_holds_an_arm_up_to_its_torque(torque: float, held: bool) -> None:
-    """4 kg at 0.2 m beside the axle weigh 7.85 N m down."""
-    disc, hinge = spun(Y, 0.0)
-    arm = replace(disc, com=disc.com + 0.2 * X)
-    scene = Scene(bodies=(arm,), joints=(hinge,), drags=(Drag("bearing", "disc", torque, zone=1e-3),),
-                  rest=Rest("disc", 1e-3, 0.5))  # fmt: skip
-    trace = ENGINE.simulate(scene, Stepping(1e-3, 0.6))
-    moved = abs(trace.spins["disc"].angle[-1] - 0.25)
-    assert trace.rested is held
-    if held:
-        # The zone is stiff at this step (J zone / torque is 0.1 ms): the speed rings for some steps first.
-        assert 0.5 <= trace.time[-1] < 0.53
-        assert moved < 1e-3  # rad; it creeps for half a second at most at the zone's speed
-        assert trace.torques["bearing"][-1] == pytest.approx(-4.0 * G * 0.2, rel=1e-3)  # what the weight asks
-    else:
-        assert moved > 0.05
-
-
-# Laws
-
-
-@dataclass
-class Noted:
-    """A law that keeps what it is asked."""
-
-    asked: list[tuple[float, float, float]] = field(default_factory=list)
-
-    def torque(self, time: float, angle: float, speed: float) -> float:
-        self.asked.append((time, angle, speed))
-        return 0.3 * len(self.asked)
-
-
-@pytest.mark.parametrize("axis", [Y, -X], ids=str)
-def test_a_law_is_asked_once_a_step_about_its_beginning(axis: Array) -> None:
-    disc, hinge = spun(axis, 1.5)
-    law = Noted()
-    scene = Scene(bodies=(disc,), joints=(hinge,), loads=(Load("hand", "disc", law),))
-    trace = run(scene, 1e-2, 0.5)
-    assert len(law.asked) == 50
-    angle, speed = trace.spins["disc"].angle, trace.spins["disc"].speed
-    time, angles, speeds = np.array(law.asked).T
-    # The record has the ends of the steps, and the start before them.
-    np.testing.assert_allclose(angles, angle[:-1], atol=1e-12)
-    np.testing.assert_allclose(speeds, speed[:-1], atol=1e-12)
-    assert np.all(np.diff(time) > 0)
-    # Held over the step, and along the spin axis.
-    gained = 0.5 * np.diff(speed) / 1e-2
-    # The trapezoidal rule takes the mean of this step's torque and the last one's.
-    np.testing.assert_allclose(gained[1:], 0.3 * np.arange(2, 51) - 0.15, atol=1e-9)
-    np.testing.assert_allclose(trace.torques["hand"][1:], 0.3 * np.arange(1, 51), atol=0)
-    assert speed[-1] > 1.5
-
-
-def test_a_load_acts_from_the_start() -> None:
-    """5 N m on 0.5 kg m2 for 0.1 s give 1 rad/s, whatever the step: the rule is exact for what is constant."""
-    scene = Scene(rotors=(Rotor("shaft", 0.5),), loads=(Load("hand", "shaft", Constant(5.0)),))
-    assert run(scene, 1e-2, 0.1).spins["shaft"].speed[-1] == pytest.approx(1.0, abs=1e-9)
-
-
 # Counting
 
 
@@ -400,45 +317,6 @@ def test_an_engine_error_carries_what_was_recorded() -> None:
     assert trace is not None
     assert trace.time[-1] == pytest.approx(np.radians(120), abs=0.01)
     assert len(trace.poses["rod"].position) == len(trace.joints["pin"].force) == len(trace.time)
-
-
-class Angle:
-    """A law whose torque tells the angle it was asked at, as a number of N m."""
-
-    def torque(self, time: float, angle: float, speed: float) -> float:
-        del time, speed
-        return angle
-
-
-def test_a_recorded_load_belongs_to_its_own_step_even_if_steps_were_tried_again() -> None:
-    scene = replace(runaway(), loads=(Load("push", "crank", Angle()),))
-    with pytest.raises(EngineError) as caught:
-        ENGINE.simulate(scene, Stepping(1e-2, 5.0))
-    trace = caught.value.trace
-    assert trace is not None
-    assert np.min(np.diff(trace.time)) < 9e-3  # shorter steps were tried
-    np.testing.assert_allclose(trace.torques["push"][1:], trace.spins["crank"].angle[:-1], atol=1e-12)
-
-
-class Broken:
-    """A law that fails."""
-
-    def __init__(self, error: BaseException) -> None:
-        self.error = error
-
-    def torque(self, time: float, angle: float, speed: float) -> float:
-        del angle, speed
-        if time > 0.05:
-            raise self.error
-        return 0.0
-
-
-@pytest.mark.parametrize("error", [KeyboardInterrupt(), ZeroDivisionError("no strength left")], ids=repr)
-def test_an_error_inside_a_law_reaches_the_caller(error: BaseException) -> None:
-    scene = Scene(rotors=(Rotor("shaft", 1.0),), loads=(Load("hand", "shaft", Broken(error)),))
-    with pytest.raises(type(error)) as caught:
-        ENGINE.simulate(scene, Stepping(1e-3, 0.5))
-    assert caught.value is error
 
 
 @pytest.mark.parametrize("error", [KeyboardInterrupt(), ZeroDivisionError("no bar")], ids=repr)

@@ -11,11 +11,29 @@ from analysis.questions import answers
 from models.loading import changed, loads
 from models.mechanism import Default
 from models.resolve import Lacking, mechanism, plates
+from models.units import BARE, unit_of
 from sim.identity import canonical
 
 MODELS = Path(str(files("models")))
 MANTA = (MODELS / "manta.toml").read_text("utf-8")
 MOTH = (MODELS / "moth.toml").read_text("utf-8")
+DRIVE = (
+    MOTH
+    + """
+[post]
+outside = "168.3 mm"
+wall = "6 mm"
+[[stage]]
+kind = "direct"
+teeth = [20, 40]
+[[stage]]
+teeth = [15, 30]
+tensioner = { force = "60 N", rate = "2 N/mm", travel = "15 mm" }
+[crank.coupling]
+kind = "elastic"
+stiffness = "900 N m/rad"
+"""
+)
 INNER = '{ unit = "mm", points = [[-380, 0], [420, 0], [360, 500], [-260, 500]] }'
 
 PLATES = f"""
@@ -136,24 +154,26 @@ def test_spelling_does_not_change_a_single_bit() -> None:
 
 
 def as_written(default: Default) -> object:
-    units = {"length": "m", "mass": "kg", "angle": "rad", "torque": "N m", "acceleration": "m/s2"}
-    if isinstance(default.value, str):
-        return default.value
-    if default.dimension in units:
-        return f"{default.value!r} {units[default.dimension]}"
-    return int(default.value) if default.dimension == "count" else default.value
+    if default.dimension == "text":
+        return {"true": True, "false": False}.get(str(default.value), default.value)
+    if default.dimension in BARE:
+        return int(default.value) if default.dimension == "count" else default.value
+    return f"{default.value!r} {unit_of(default.dimension)}"
 
 
-@pytest.mark.parametrize("text", [MANTA, MOTH], ids=["manta", "moth"])
+@pytest.mark.parametrize("text", [MANTA, MOTH, DRIVE], ids=["manta", "moth", "drive"])
 def test_a_default_written_down_changes_nothing(text: str) -> None:
     sculpture = loads(text)
     settled = mechanism(sculpture)
-    pairs = ("crank.bearings", "crank.ends")
-    changes = {d.field: as_written(d) for d in settled.defaults if not d.field.startswith(pairs)}
-    for pair in pairs:
-        both = [as_written(d) for d in settled.defaults if d.field.startswith(pair)]
-        if both:
-            changes[pair] = both
+    changes: dict[str, object] = {}
+    for default in settled.defaults:
+        name, _, last = default.field.rpartition(".")
+        if last in ("1", "2"):  # the places of two bearings, or of a bar's two ends, are one list
+            pair = changes.setdefault(name, [])
+            assert isinstance(pair, list)
+            pair.append(as_written(default))
+        else:
+            changes[default.field] = as_written(default)
     written = mechanism(changed(sculpture, changes))
     assert written.defaults == ()
     assert canonical(written) == canonical(settled)

@@ -127,7 +127,7 @@ def test_a_run_holds_its_description(path: Path, whole: Run) -> None:
     manta = load(ROOT / "models" / "manta.toml")
     assert from_canonical(whole.description) == replace(mechanism(manta), defaults=())
     assert whole.text == (ROOT / "models" / "manta.toml").read_text("utf-8")
-    assert whole.scenario == {"case": "turn", "speed": 60.0, "start": 0.0}
+    assert whole.scenario == {"case": "turn", "speed": 60.0, "start": 0.0, "friction": "nominal"}
     assert path.name == f"harbour-manta-turn-{whole.id}.h5"
     assert len(whole.id) == 12
     assert set(whole.versions) >= {"wingwright", "numpy", "h5py", "engine", "code", "commit"}

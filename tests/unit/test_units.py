@@ -14,6 +14,7 @@ from models.units import DescriptionFault, UnitError, quantity, size_of, unit_of
 DIMENSIONS = [
     *("length", "mass", "angle", "angular_speed", "speed", "force", "torque", "stress", "density", "power"),
     *("time", "acceleration", "stiffness", "torsional_stiffness", "energy", "area", "mass_per_length"),
+    *("torsional_damping", "time_per_length"),
 ]
 
 
@@ -64,8 +65,14 @@ DIMENSIONS = [
         ("7.85 g/cm³", "density", 7850.0),
         ("9.81 m/s^2", "acceleration", 9.81),
         ("20 N/mm", "stiffness", 20000.0),
+        ("2 kN/mm", "stiffness", 2e6),
         ("5 N·m/rad", "torsional_stiffness", 5.0),
         ("5 Nm/rad", "torsional_stiffness", 5.0),
+        ("0.5 N m s/rad", "torsional_damping", 0.5),
+        ("0.5 Nm s/rad", "torsional_damping", 0.5),
+        ("0.5 N·m·s/rad", "torsional_damping", 0.5),
+        ("5 s/m", "time_per_length", 5.0),
+        ("5 s/mm", "time_per_length", 5000.0),
         ("40 J", "energy", 40.0),
         ("1 in²", "area", 0.00064516),
         ("90 min", "time", 5400.0),
@@ -94,6 +101,8 @@ def test_reads(text, dimension, value):
         ("1 lb/ft", "mass_per_length", 1.488164),
         ("1 ft lbf", "energy", 1.355818),
         ("1 N m/deg", "torsional_stiffness", 57.29578),
+        ("1 N m s/deg", "torsional_damping", 57.29578),
+        ("1 s/ft", "time_per_length", 3.280840),
     ],
 )
 def test_shop_factors(text, dimension, value):
@@ -115,6 +124,8 @@ def test_shop_factors(text, dimension, value):
         ("12 in lbf", "1 ft lbf", "torque"),
         ("0.7 ksi", "700 psi", "stress"),
         ("0.1 N m/deg", "100 N mm/deg", "torsional_stiffness"),
+        ("0.1 N m s/deg", "100 N mm s/deg", "torsional_damping"),
+        ("0.1 s/in", "1.2 s/ft", "time_per_length"),
     ],
 )
 def test_same_number_in_other_words(one, other, dimension):
@@ -214,6 +225,9 @@ def test_anything_but_a_text_is_refused_with_an_example(thing, dimension):
         ("5 mPa", "stress", "not a known unit", '"5 MPa"'),
         ("5 degrees", "angle", "not a known unit", '"5 deg"'),
         ("5 parsecs", "length", "not a known unit", "m, mm, cm, um"),
+        ("5 N s/m", "time_per_length", "not a known unit", '"5 s/m"'),
+        (5, "time_per_length", "a time per length needs its unit", 'write "5 s/m"'),
+        ("5 N m/rad", "torsional_damping", "torsional stiffness, where a torsional damping", "N m s/rad"),
         ("1,5 mm", "length", "comma", '"1.5 mm"'),
         ("1,000 mm", "length", "comma", '"1.000 mm" or "1000 mm"'),
         ("1,000,000 mm", "length", "comma", '"1000000 mm"'),

@@ -6,8 +6,8 @@ import numpy as np
 
 from models.mechanism import Mechanism
 from sim.clearance import Pair
+from sim.clearance.solids import Solid
 from sim.linkage import TURN, PanelCourse, SideLinkage
-from sim.solids import Solid
 
 POSES = np.linspace(0, TURN, 720, endpoint=False)
 

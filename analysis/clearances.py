@@ -13,9 +13,9 @@ from models.mechanism import Mechanism, Side, from_canonical
 from models.shown import shown
 from sim.builders import Linkage, linkage
 from sim.clearance import Clearance, Pair, Travel, clearances, mirrors, travels
+from sim.clearance.solids import Kind, solids
 from sim.linkage import SideLinkage
 from sim.run import Run
-from sim.solids import Kind, solids
 
 NEAR = 0.1
 """Pairs of parts that stay farther apart than this, m, are not listed."""

@@ -166,10 +166,15 @@ def _name(name: object, own: set[str]) -> str:
 
 
 def _over(name: str, row: Mapping[str, object]) -> dict[str, object]:
-    """Give a row of the description over the project's own row of that name, where both are of one kind."""
+    """Give a row of the description over the project's own row of that name, whose kind stays.
+
+    Every study rests on the slow turn and on letting go: a case that changed its kind would take them away.
+    """
     before = _rows().get(name, {})
-    if row.get("kind", before.get("kind")) != before.get("kind"):
-        before = {}
+    kind = before.get("kind")
+    if before and row.get("kind", kind) != kind:
+        what = f"it is one of the project's own, of kind '{kind}'"
+        raise _CaseFaults([DescriptionFault(what, "keep that kind, or give yours another name")])
     if any(key in row for key in _SPEED):  # the one given takes the other's place
         before = {k: v for k, v in before.items() if k not in _SPEED}
     rest = {k: v for k, v in row.items() if k != "name"}

@@ -180,11 +180,24 @@ def _broken(case: Case, closed: Linkage, release: float) -> Made:
 
 
 def _lifted(case: Case, closed: Linkage, release: float) -> Made:
+    """Hang the piece at each lift point that lies above its centre of gravity."""
     del case, release
     points = closed.mechanism.lifts
-    return [
-        Lifted(p) for p in points
-    ], "" if points else "the description names no lift point; write [[lift]]"
+    if not points:
+        return [], "the description names no lift point; write [[lift]]"
+    crank = np.linspace(0, 2 * np.pi, POSES, endpoint=False)
+    found: list[Scenario] = []
+    low: list[str] = []
+    for point in points:
+        hung = Lifted(point)
+        if float(np.min(hung.up(closed, crank)[:, 2])) > 0:
+            found.append(hung)
+        else:
+            low.append(f"'{point.name}'")
+    if not low:
+        return found, ""
+    lie = "lies" if len(low) == 1 else "lie"
+    return found, f"lift point {', '.join(low)} {lie} below the centre of gravity; put it higher"
 
 
 _MAKERS: dict[str, Callable[[Case, Linkage, float], Made]] = {

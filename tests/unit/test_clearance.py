@@ -17,15 +17,15 @@ from models.loading import load, loads
 from models.outline import outline
 from models.resolve import mechanism
 from sim import clearance, rate_bounds
-from sim.approach import Field, Moving
 from sim.builders import Linkage, linkage
 from sim.clearance import POSES, WITHIN, Clearance, Pair, clearances, mirrors, of_pairs, pairs, travels
-from sim.convex import Convex, ball, beyond, capsule, convex_parts, cylinder, plate_area, prism
-from sim.distance import separation
+from sim.clearance.approach import Field, Moving
+from sim.clearance.convex import Convex, ball, beyond, capsule, convex_parts, cylinder, plate_area, prism
+from sim.clearance.distance import separation
+from sim.clearance.poses import FIXED, Bounds, Carrier, Poses
+from sim.clearance.rate_bounds import middles, panel_bounds
+from sim.clearance.solids import Solid, hinge_strip, solids
 from sim.linkage import SideLinkage, close
-from sim.poses import FIXED, Bounds, Carrier, Poses
-from sim.rate_bounds import middles, panel_bounds
-from sim.solids import Solid, hinge_strip, solids
 
 SEARCH = 1e-4  # m; the search stops where bound and least distance agree to this
 ROUNDING = 1e-9  # m

@@ -8,7 +8,7 @@ stand apart. For any direction, followed over the cell, the gap along it is no m
 with a and b the corners of both hulls. Each y is its value and its rate in the middle and a remainder of at
 most h^2 / 2 times a bound on |y''| over the cell. Three directions are tried, and the best bound counts: one at
 rest in the world, and one that turns as fast as either panel does in the middle of the cell, with c on its
-hinge line. Bounds on |x''| are those of `sim.rate_bounds`; so the bound is certain, up to rounding.
+hinge line. Bounds on |x''| are those of `sim.clearance.rate_bounds`; so the bound is certain, up to rounding.
 """
 
 from collections.abc import Iterator, Sequence
@@ -17,11 +17,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.arrays import Array
-from sim.convex import Convex
-from sim.distance import Whole, separation
+from sim.clearance.convex import Convex
+from sim.clearance.distance import Whole, separation
+from sim.clearance.poses import Bounds, Carrier, Poses
+from sim.clearance.rate_bounds import middles
 from sim.linkage import SideLinkage
-from sim.poses import Bounds, Carrier, Poses
-from sim.rate_bounds import middles
 
 FEW_POINTS = 16
 """Hulls with no more points than this are taken together, filled up to the same number."""

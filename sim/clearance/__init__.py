@@ -1,6 +1,6 @@
 """Least distances between a sculpture's parts over the whole turn, with bounds that hold between poses.
 
-What is guaranteed: at no crank angle are the shapes of `sim.solids` nearer to each other than `bound`, as far
+What is guaranteed: at no crank angle are the shapes of `sim.clearance.solids` nearer to each other than `bound`, as far
 as double precision goes (about 1e-9 m); and at `crank` they are `least` apart. Both differ by less than
 `AGREE` unless `bound` says otherwise. Shapes are as large as the parts or larger, as far as the description
 gives the parts. Crank angles are common to both sides; what slack, whip and tolerances add is not in here.
@@ -12,14 +12,14 @@ from itertools import product
 
 import numpy as np
 
-from sim.approach import Approach, Field, Moving
 from sim.arrays import Array
-from sim.convex import Convex
-from sim.distance import Whole
+from sim.clearance.approach import Approach, Field, Moving
+from sim.clearance.convex import Convex
+from sim.clearance.distance import Whole
+from sim.clearance.poses import Bounds, Carrier, Poses
+from sim.clearance.rate_bounds import middles
+from sim.clearance.solids import Solid
 from sim.linkage import SideLinkage
-from sim.poses import Bounds, Carrier, Poses
-from sim.rate_bounds import middles
-from sim.solids import Solid
 
 POSES = 72
 """Cells of the turn to begin with, and crank angles of `Clearance.course`."""
@@ -141,7 +141,7 @@ def clearances(
     Parameters
     ----------
     sides : closed.
-    parts : as `sim.solids.solids` gives them.
+    parts : as `sim.clearance.solids.solids` gives them.
     within : distances beyond it are not looked into, m.
     """
     return of_pairs(sides, pairs(parts, mirrors(sides)), within)

@@ -21,10 +21,10 @@ from models.drive import Wheel
 from models.mechanism import Mechanism, Panel, Side
 from sim import names
 from sim.arrays import Array, rotation, vector
-from sim.convex import Convex, ball, beyond, capsule, convex_parts, cylinder, plate_area, prism
+from sim.clearance.convex import Convex, ball, beyond, capsule, convex_parts, cylinder, plate_area, prism
+from sim.clearance.poses import FIXED, WHEEL, Carrier
 from sim.layout import shaft_places
 from sim.mass import Y
-from sim.poses import FIXED, WHEEL, Carrier
 
 Kind = Literal["panel", "rod", "throw", "shaft", "counterweight", "post", "bearing", "wheel"]
 

@@ -10,9 +10,9 @@ from typing import Literal
 import numpy as np
 
 from sim.arrays import Array
-from sim.distance import Whole
+from sim.clearance.distance import Whole
+from sim.clearance.rate_bounds import PanelBounds, panel_bounds
 from sim.linkage import PanelCourse, SideLinkage
-from sim.rate_bounds import PanelBounds, panel_bounds
 
 Kind = Literal["fixed", "wheel", "crank", "panel", "rod"]
 

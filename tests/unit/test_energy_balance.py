@@ -1,0 +1,105 @@
+"""Work in is change of energy and losses, whatever is done: chains, couplings, friction and a hand together."""
+
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from models.loading import load
+from models.resolve import mechanism
+from sim import names
+from sim.builders import Linkage, linkage
+from sim.engines.base import Stepping, Trace
+from sim.engines.exudyn import ExudynEngine
+from sim.recording import channels
+from sim.run import Channel
+from sim.scenarios import Crank, LetGo, Turn
+
+MODELS = Path(str(files("models")))
+RPM = np.pi / 30
+KINDS = ("kinetic", "potential", "strain", "lost")
+Doing = Turn | Crank | LetGo
+
+DOINGS: list[Doing] = [
+    Turn(60 * RPM),
+    Crank("child", start=1.0),
+    Crank("adult"),
+    LetGo(60 * RPM, np.radians(300)),
+]
+
+
+def balance(closed: Linkage, doing: Doing, end: float, **changes: object) -> tuple[float, float, float]:
+    """Give the worst that is missing in the balance, the gross work and what was lost, J, at the scenario's step."""
+    built = doing.scene(closed)
+    trace = ExudynEngine().simulate(built, Stepping(doing.step(closed), min(end, doing.end(closed))))
+    found = channels(closed.mechanism, built, trace)
+    total = sum(energy(found, kind) for kind in KINDS)
+    work, gross = worked(trace)
+    if gross == 0:  # nobody there: what falls is what there is
+        gross = float(np.ptp(energy(found, "potential")) + np.ptp(energy(found, "kinetic"))) / 2
+    lost = energy(found, "lost")
+    assert np.all(np.diff(lost) > -1e-3)  # J; friction and damping never give, but for a bristle's spring
+    return float(np.abs(total - total[0] - work).max()), gross, float(lost[-1])
+
+
+def energy(found: dict[str, Channel], kind: str) -> np.ndarray:
+    return found[f"energy/{kind}/energy"].values
+
+
+def worked(trace: Trace) -> tuple[np.ndarray, float]:
+    """Give the hand's work until each record (n,), J, and the sum of its sizes.
+
+    A torque is held over a step, but the rule takes the mean of both ends of one, so that does the work.
+    """
+    if names.HAND not in trace.torques:
+        return np.zeros(len(trace.time)), 0.0
+    torque, turn = trace.torques[names.HAND], np.diff(trace.spins[names.WHEEL].angle)
+    each = (torque[1:] + torque[:-1]) / 2 * turn
+    return np.concatenate([[0.0], np.cumsum(each)]), float(np.abs(each).sum())
+
+
+@pytest.mark.parametrize("doing", DOINGS, ids=lambda d: f"{d.case} {getattr(d, 'person', '')}".strip())
+@pytest.mark.parametrize("name", ["manta", "manta_stand", "moth"])
+def test_work_in_is_energy_and_losses(name: str, doing: Doing) -> None:
+    """At every record, within .5 % of the gross work as asked.
+
+    Measured at the accepted steps, at the end: .002 % on the demo and on the moth where a hand pushes, .007 % after
+    letting go. With the torque at a step's end alone in place of the mean it would be .02 and .12 %.
+    """
+    closed = linkage(mechanism(load(MODELS / f"{name}.toml")))
+    missing, gross, lost = balance(closed, doing, 8.0)
+    assert gross > 10
+    assert lost > 0.5
+    print(name, doing.case, missing / gross)
+    assert missing < 5e-3 * gross
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"limiter": {"at": "stage 2", "torque": "12 N m"}},
+        {"crank.coupling.backlash": "1 deg"},
+        {"stage.2": {"teeth": [15, 40], "pitch": "12.7 mm", "centres": "406.4 mm", "chordal": True}},
+        {"stage.1": {"teeth": [13, 38], "pitch": "12.7 mm", "centres": "2450 mm",
+                     "tensioner": {"force": "60 N", "rate": "2 N/mm", "travel": "15 mm"}}},
+    ],
+    ids=["slipping limiter", "backlash", "pitch polygons", "tensioner"],
+)  # fmt: skip
+def test_work_in_is_energy_and_losses_with_every_part_of_a_drive(changes: dict[str, object]) -> None:
+    closed = linkage(mechanism(load(MODELS / "manta.toml", changes)))
+    missing, gross, _ = balance(closed, Turn(60 * RPM), 8.0)
+    print(changes, missing / gross)
+    assert missing < 5e-3 * gross
+
+
+def test_the_balance_can_fail() -> None:
+    """Without what friction takes it is out by a tenth of the work and more."""
+    closed = linkage(mechanism(load(MODELS / "moth.toml")))
+    doing = Turn(60 * RPM)
+    built = doing.scene(closed)
+    trace = ExudynEngine().simulate(built, Stepping(doing.step(closed), 1.0))
+    found = channels(closed.mechanism, built, trace)
+    total = sum(energy(found, kind) for kind in KINDS if kind != "lost")
+    work, gross = worked(trace)
+    assert np.abs(total - total[0] - work).max() > 0.05 * gross

@@ -7,7 +7,6 @@ inertia of a sprocket and its hub is not taken off.
 Usage: python -m analysis.drive_line RUN...
 """
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -23,6 +22,7 @@ from sim import names
 from sim.arrays import Array
 from sim.builders import Linkage
 from sim.builders.drive import LIMITER_GIVE
+from sim.impact import IMPACT
 from sim.run import Run
 
 Marks = NDArray[np.int_]
@@ -46,8 +46,6 @@ ORDINARY = ("turn", "crank")
 SLIPPED = Limit(LIMITER_GIVE, "most", "what gives before it slips; it is meant to hold in ordinary use")
 NOISE = 0.01
 """Share of a chain's largest net force below which it counts as carrying nothing."""
-IMPACT = 0.1
-"""Time, s, for which what follows a slack strand's take-up counts as its impact; assumption."""
 LEAST_TURN = 0.25
 """Turns of the crank from which reversals are counted for a turn."""
 ALIKE = 1e-6
@@ -198,42 +196,6 @@ def slipped(run: Run, mechanism: Mechanism) -> Array:
 # --- Chains that fall slack ---
 
 
-@dataclass(frozen=True)
-class TakeUp:
-    """A strand that has been slack is taut again.
-
-    Attributes
-    ----------
-    start : entry at which it begins to pull.
-    peak : entry at which it then pulls hardest.
-    pull : there, N.
-    """
-
-    start: int
-    peak: int
-    pull: float
-
-
-def take_ups(time: Array, tension: Array, within: float = IMPACT) -> list[TakeUp]:
-    """Find where a strand that was slack pulls again, and how hard before it falls slack or a while has passed.
-
-    Parameters
-    ----------
-    time, tension : (n,) s and N.
-    within : s that an impact lasts at most; what pulls later is load.
-    """
-    taut = tension > 0
-    found: list[TakeUp] = []
-    for start in np.flatnonzero(taut[1:] & ~taut[:-1]) + 1:
-        end = int(np.searchsorted(time, float(time[start]) + within, side="right"))
-        slack = np.flatnonzero(~taut[start:end])
-        last = int(start + slack[0]) if len(slack) else end
-        own: Array = tension[start:last]
-        peak = int(start + np.argmax(own))
-        found.append(TakeUp(int(start), peak, float(tension[peak])))
-    return found
-
-
 def reversals(net: Array, threshold: float) -> Marks:
     """Give the entries at which a force changes its sign for good: it has passed the threshold the other way.
 
@@ -263,16 +225,15 @@ def _slack(run: Run, stage: str) -> list[Finding]:
                 note=f"{count} over {turns:.3g} turns to and fro; both strands loose for {100 * loose:.3g} % of "
                 "the time")
     ]  # fmt: skip
-    taken = [(t, s) for s, tension in (("a", a), ("b", b)) for t in take_ups(run.time, tension)]
-    if not taken:
-        return found
-    hardest, strand = max(taken, key=lambda x: x[0].pull)
-    found.append(
-        Finding(TAKEN_UP, hardest.pull, "force", stage, run.label,
-                float(run.time[hardest.peak]), float(crank[hardest.peak]), source=RUN,
-                note=f"strand {strand}, within {IMPACT:g} s of the hardest of {len(taken)} take-ups; "
-                f"{_sureness(run, stage, strand)}")
-    )  # fmt: skip
+    strand, e = max(
+        ((s, run.extreme(f"chains/{stage}/impact {s}", "max")) for s in "ab"), key=lambda x: x[1].value
+    )
+    if e.value > 0:
+        found.append(
+            Finding(TAKEN_UP, e.value, "force", stage, run.label, *at(run, e), source=RUN,
+                    note=f"strand {strand}, within {IMPACT:g} s of the hardest take-up; "
+                    f"{_sureness(run, stage, strand)}")
+        )  # fmt: skip
     return found
 
 
@@ -285,10 +246,10 @@ def _share(run: Run, when: Flags) -> float:
 
 def _sureness(run: Run, stage: str, strand: str) -> str:
     """Say how far an impact's figure can be trusted, from the run's own check of its steps."""
-    channel = f"chains/{stage}/tension {strand}"
+    channel = f"chains/{stage}/impact {strand}"
     for peak in run.peaks:
         if peak.channel == channel and peak.kind == "max":
-            return f"the strand's peak moves by {100 * peak.moved:.2g} % as the step is halved twice"
+            return f"it moves by {100 * peak.moved:.2g} % as the step is halved twice"
     return "not checked with finer steps"
 
 

@@ -37,7 +37,7 @@ class Range:
 
 @dataclass(frozen=True)
 class Impact:
-    """The largest pull of a chain in the worst let go, as its uncertain figures and the step vary.
+    """The hardest take-up of a slack strand in the worst let go, as the chain's uncertain figures and the step vary.
 
     Attributes
     ----------
@@ -80,7 +80,7 @@ def friction(campaign: Campaign, worst: Chooser) -> list[Range]:
 
 
 def impact(campaign: Campaign, worst: Chooser) -> list[Impact]:
-    """Give the spread of every chain's largest pull over step, stiffness and damping."""
+    """Give the spread of every chain's hardest take-up over step, stiffness and damping; 0 where none is slack."""
     gone = campaign.of("let-go")
     if not gone or not campaign.spread:
         return []
@@ -93,13 +93,15 @@ def impact(campaign: Campaign, worst: Chooser) -> list[Impact]:
 
 
 def _pull(run: Run, chain: str) -> float:
-    return max(run.extreme(f"chains/{chain}/tension {s}", "max").value for s in "ab")
+    return max(run.extreme(f"chains/{chain}/impact {s}", "max").value for s in "ab")
 
 
 def _steps(run: Run, chain: str) -> tuple[float, float, float]:
-    """Give the largest pull with three steps; where the check left a strand out as small, the run's own."""
+    """Give the largest pull with three steps; where the check left it out as small, the run's own."""
     own = _pull(run, chain)
-    peaks = [p.values for p in run.peaks if p.channel.startswith(f"chains/{chain}/") and p.kind == "max"]
+    peaks = [
+        p.values for p in run.peaks if p.channel.startswith(f"chains/{chain}/impact") and p.kind == "max"
+    ]
     if not peaks:
         return own, own, own
     first, second, third = (max(values) for values in zip(*peaks, strict=True))

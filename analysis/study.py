@@ -32,7 +32,7 @@ from sim.campaign import Campaign, Group, campaign
 from sim.run import Peak, Run
 
 USED = ("turn", "crank", "let-go")
-"""Kinds of case in which everything still runs as it should: their whip counts toward the clearances."""
+"""Kinds of case in which everything still runs as it should: what is said of chains, keys and whip rests on them."""
 PEAK = "peak rim or grip speed after letting go"
 
 
@@ -141,7 +141,8 @@ def study(
     made = campaign(sculpture, linkage, named, runs=runs, worst=fastest, governing=_governing, done=done)
     gone = made.of("let-go")
     over = envelope((g.name, g.runs) for g in made.groups)
-    whip = tuple(worst(f for kind in USED for run in made.of(kind) for f in shaft_whip.findings(run)))
+    used = [run for kind in USED for run in made.of(kind)]
+    whip = tuple(worst(f for run in used for f in shaft_whip.findings(run)))
     bent = max((f.value for f in whip if f.what == shaft_whip.DEFLECTION), default=0.0)
     allowance = replace(allowances.standard(mechanism), whip=bent)
     return Study(

@@ -6,6 +6,7 @@ from models.mechanism import Mechanism
 from sim import names
 from sim.arrays import Array, matrices
 from sim.engines.base import Trace
+from sim.impact import impact
 from sim.run import Channel
 from sim.scene import Scene
 from sim.travel import ahead, wound
@@ -55,6 +56,9 @@ def channels(mechanism: Mechanism, scene: Scene, trace: Trace) -> dict[str, Chan
             a, "N", f"tension of {name}'s strand a, taut when driven forward"
         )
         found[f"chains/{name}/tension b"] = Channel(b, "N", f"tension of {name}'s strand b")
+        for strand, tension in (("a", a), ("b", b)):
+            words = f"tension of {name}'s strand {strand} just after slack was taken up, else 0"
+            found[f"chains/{name}/impact {strand}"] = Channel(impact(trace.time, tension), "N", words)
     found |= _energies(scene, trace)
     found["health/gap/distance"] = Channel(trace.gap, "m", "largest drift of a joint's two points")
     return found

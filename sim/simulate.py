@@ -280,11 +280,11 @@ def _judged(highs: tuple[Extreme, ...]) -> list[Extreme]:
     """Choose the peaks that findings rest on: loads, torques and speeds that are not small change.
 
     What stays below a thousandth of the largest of its kind (the moment of a spin lock, the least pull of a
-    strand) is rounding and would only cry wolf.
+    strand) is rounding and would only cry wolf. Friction, whose peak at rest is met or missed by a step, and the
+    light shafts between, which rattle in their slack, are not findings either.
     """
-    quantities = ("force", "moment", "torque", "speed", "tension a", "tension b")
-    groups = {q: [e for e in highs if e.channel.endswith(f"/{q}") and not e.channel.startswith("bodies/")]
-              for q in quantities}  # fmt: skip
+    quantities = ("force", "moment", "torque", "speed", "tension a", "tension b", "impact a", "impact b")
+    groups = {q: [e for e in highs if e.channel.endswith(f"/{q}") and _found(e.channel)] for q in quantities}
     return [
         e
         for group in groups.values()
@@ -292,6 +292,14 @@ def _judged(highs: tuple[Extreme, ...]) -> list[Extreme]:
         if abs(e.value) > 1e-3 * max(abs(x.value) for x in group)
         and (e.kind, e.channel[:7]) != ("min", "chains/")
     ]
+
+
+def _found(channel: str) -> bool:
+    """Say whether findings rest on a channel's peaks."""
+    group, name, _ = channel.split("/")
+    if group == "angles":
+        return name == names.WHEEL or name.endswith("crankshaft")
+    return group != "bodies" and not name.endswith((" friction", " drag"))
 
 
 def _part(progress: Progress | None, start: float, share: float) -> Progress | None:

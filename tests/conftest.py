@@ -1,6 +1,11 @@
 """Options of the whole test command."""
 
 import pytest
+from hypothesis import settings
+
+# How long an example takes says more of the machine than of the program: no deadline in any test.
+settings.register_profile("patient", deadline=None)
+settings.load_profile("patient")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -16,9 +16,20 @@ from shapely import Polygon, union_all
 from models.loading import load, loads
 from models.outline import outline
 from models.resolve import mechanism
-from sim import clearance, rate_bounds
+from sim import clearance
 from sim.builders import Linkage, linkage
-from sim.clearance import POSES, WITHIN, Clearance, Pair, clearances, mirrors, of_pairs, pairs, travels
+from sim.clearance import (
+    POSES,
+    WITHIN,
+    Clearance,
+    Pair,
+    clearances,
+    mirrors,
+    of_pairs,
+    pairs,
+    rate_bounds,
+    travels,
+)
 from sim.clearance.approach import Field, Moving
 from sim.clearance.convex import Convex, ball, beyond, capsule, convex_parts, cylinder, plate_area, prism
 from sim.clearance.distance import separation

@@ -97,19 +97,12 @@ def cases(file: Path, /, *, set_: Changes = None, json_: Json = False) -> int:
     json_
         Print them as JSON.
     """
-    from analysis.answering import case_lines
-    from analysis.questions import listed_cases
+    from analysis import case_list
 
     sculpture = load(file, options.changes(set_))
-    listed = listed_cases(sculpture)
+    found, lacking = case_list.listed(sculpture)
     if json_:
-        print_json(
-            {
-                "sculpture": sculpture.name,
-                "lacking": listed.lacking,
-                "cases": [c.table() for c in listed.cases],
-            }
-        )
+        print_json({"sculpture": sculpture.name, "lacking": lacking, "cases": [c.table() for c in found]})
     else:
-        print("\n".join(case_lines(sculpture, listed)))
+        print("\n".join(case_list.lines(sculpture, found, lacking)))
     return 0

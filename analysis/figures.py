@@ -45,13 +45,14 @@ GROUPS = ("hinge", "rod end", "bearing", "chain")
 OTHER = "other"
 
 
-def wheel_torque(run: Run, closed: Linkage) -> Figure:
+def wheel_torque(run: Run, closed: Linkage, friction: Sequence[Run] = ()) -> Figure:
     """Plot the wheel's torque and the hand's force over a turn at held speed.
 
     Parameters
     ----------
     run : of the case "turn".
     closed : its sculpture, for the torque of the weights alone in closed form.
+    friction : the same turn with low and with high friction.
 
     Raises
     ------
@@ -63,7 +64,7 @@ def wheel_torque(run: Run, closed: Linkage) -> Figure:
         raise ValueError(f"run {run.id} has no hand on the wheel: give a run of turning")
     mechanism = closed.mechanism
     torque, way = run[channel], 1.0 if float(np.mean(run[f"angles/{names.WHEEL}/speed"])) >= 0 else -1.0
-    angle = run[f"angles/{names.crankshaft(closed.sides[0].side.name)}/angle"]
+    angle = run[f"angles/{_crank(closed)}/angle"]
     turned = np.degrees(angle)
     figure = sheet(WIDE, 98)
     ax = axes(figure, (20, 24, WIDE - 40, 62))
@@ -72,6 +73,9 @@ def wheel_torque(run: Run, closed: Linkage) -> Figure:
                     edgecolor="white", label="the wheel drives the hand")  # fmt: skip
     ax.plot(turned, holding_torque(closed, angle), color=GREY, linestyle=DASHES[1], linewidth=THIN,
             label="weights alone, closed form")  # fmt: skip
+    for other, dash in zip(friction, (DASHES[2], DASHES[3]), strict=False):
+        ax.plot(np.degrees(other[f"angles/{_crank(closed)}/angle"]), other[channel], color=GREEN, linestyle=dash,
+                linewidth=THIN, label=f"{other.scenario['friction']} friction")  # fmt: skip
     ax.plot(turned, torque, color=BLUE, linewidth=FIRM, label=run.label)
     ax.axhline(0, color=INK, linewidth=FINE)
     words(ax, "Torque at the wheel over a slow turn", "", "torque of the hand on the wheel [N m]")
@@ -86,6 +90,10 @@ def wheel_torque(run: Run, closed: Linkage) -> Figure:
     _force_axis(ax, mechanism.wheel.radius)
     legend(ax, loc="upper left", bbox_to_anchor=(0, -0.2), ncols=3, borderaxespad=0)
     return figure
+
+
+def _crank(closed: Linkage) -> str:
+    return names.crankshaft(closed.sides[0].side.name)
 
 
 def _force_axis(ax: Axes, radius: float) -> None:
@@ -107,12 +115,16 @@ def _mark(ax: Axes, x: float, y: float, text: str) -> None:
                 color=INK, bbox=CLEAR)  # fmt: skip
 
 
-def joint_loads(loads: Sequence[tuple[str, float, str]]) -> Figure:
+def joint_loads(
+    loads: Sequence[tuple[str, float, str]], in_use: Mapping[str, float] | None = None, but: str = ""
+) -> Figure:
     """Plot the largest force at every joint as bars, hinges, rod ends and bearings together.
 
     Parameters
     ----------
     loads : joint, its largest force over the load cases, N, and that case in words.
+    in_use : by joint, the largest force in ordinary use, N, drawn as a line across its bar.
+    but : what is left out, in words beside the unit.
 
     Raises
     ------
@@ -136,7 +148,7 @@ def joint_loads(loads: Sequence[tuple[str, float, str]]) -> Figure:
         y += 1
         ax.text(0.006 * largest, y, f"{group}s" if group != OTHER else "others", fontsize=TEXT, weight="bold",
                 va="center", color=INK)  # fmt: skip
-        for _, force, case in (r for r in rows if _group(r[0]) == group):
+        for joint, force, case in (r for r in rows if _group(r[0]) == group):
             y += 1
             ax.barh(
                 y, force, 0.7, color=SERIES[number], hatch=HATCHES[number], edgecolor="white", linewidth=0
@@ -144,14 +156,21 @@ def joint_loads(loads: Sequence[tuple[str, float, str]]) -> Figure:
             said = f"{force:.0f} N  {short(case, 36)}"
             ax.text(force + 0.01 * largest, y, said, fontsize=SMALL, va="center",
                     color=INK, bbox=CLEAR, zorder=3)  # fmt: skip
+            if in_use and joint in in_use:
+                usual = in_use[joint]
+                ax.plot([usual, usual], [y - 0.42, y + 0.42], color=INK, linewidth=FIRM, zorder=4,
+                        label="" if places else "in use: turned, cranked, let go")  # fmt: skip
             places.append(y)
     ax.set_yticks(places, [short(r[0], 30) for r in rows])
     ax.set_ylim(y + 0.8, 0.3)
     ax.set_xlim(0, 1.9 * largest)
     ax.set_xticks([t for t in ax.get_xticks() if t <= 1.05 * largest])
     ax.tick_params(axis="y", length=0)
-    words(ax, "Largest force at each joint, and the load case it comes from", "force [N]", "")
-    ax.xaxis.set_label_coords(0.25, -7 / high)
+    words(ax, "Largest force at each joint, and its load case", f"force [N]{but}", "")
+    ax.xaxis.set_label_coords(0, -7 / high)
+    ax.xaxis.label.set_horizontalalignment("left")
+    if in_use:
+        legend(ax, loc="upper right", bbox_to_anchor=(1, -3 / high), borderaxespad=0)
     return figure
 
 

@@ -11,6 +11,7 @@ from analysis.style import (
     DASHES,
     FINE,
     FIRM,
+    GREEN,
     GREY,
     INK,
     PALE,
@@ -66,12 +67,13 @@ def panel_angles(closed: Linkage) -> Figure:
     return figure
 
 
-def let_go(runs: Sequence[Run]) -> Figure:
+def let_go(runs: Sequence[Run], friction: Sequence[Run] = ()) -> Figure:
     """Plot the rim's speed after letting go, and its peak against the crank angle at the release.
 
     Parameters
     ----------
     runs : of letting go, at several crank angles; the worst is drawn firm, the others grey.
+    friction : the worst of them with low and with high friction.
 
     Raises
     ------
@@ -89,6 +91,9 @@ def let_go(runs: Sequence[Run]) -> Figure:
     for k, run in enumerate(usable):
         if k != worst:
             upper.plot(run.time, rim_speed(run), color=PALE, linewidth=THIN)
+    for other, dash in zip((r for r in friction if len(r.time)), (DASHES[2], DASHES[3]), strict=False):
+        upper.plot(other.time, rim_speed(other), color=GREEN, linestyle=dash, linewidth=THIN,
+                   label=f"{other.scenario['friction']} friction")  # fmt: skip
     run = usable[worst]
     speed = rim_speed(run)
     upper.plot(run.time, speed, color=VERMILION, linewidth=FIRM)
@@ -103,6 +108,8 @@ def let_go(runs: Sequence[Run]) -> Figure:
     low, high = upper.get_ylim()
     upper.set_ylim(low, high + 0.12 * (high - low))
     upper.set_xlim(0, max(float(r.time[-1]) for r in usable))
+    if friction:
+        legend(upper, loc="lower right", ncols=2, borderaxespad=0)
     others = ", others grey" if len(usable) > 1 else ""
     words(upper, f"Rim speed after letting go{others}", "time [s]", "rim or grip speed [m/s]")
     _against_release(lower, usable, tops, worst)

@@ -4,9 +4,14 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 
-from analysis import animation, drawing, figures, figures_motion, style
+from matplotlib.figure import Figure
+
+from analysis import animation, bearing_loads, drawing, figures, figures_cases, figures_motion, style
+from analysis.finding import Finding
 from analysis.study import Study
+from analysis.summary import figures as shown
 from analysis.summary import markdown
+from analysis.summary_loads import Loads, either
 from analysis.wheels import WheelRow
 
 
@@ -14,15 +19,47 @@ def write_files(study: Study, folder: Path) -> None:
     """Write everything one looks at."""
     folder.mkdir(parents=True, exist_ok=True)
     style.save(drawing.drawing(study.linkage), folder / "drawing")
-    style.save(figures_motion.panel_angles(study.linkage), folder / "panel-angles")
-    style.save(figures.wheel_torque(study.turn, study.linkage), folder / "wheel-torque")
-    style.save(figures_motion.let_go(study.gone), folder / "let-go")
-    style.save(
-        figures.joint_loads([(f.where, f.value, f.case) for f in study.loads if f.dimension == "force"]),
-        folder / "loads",
-    )
+    for name in shown(study):
+        style.save(figure(study, name), folder / name)
     animation.write_gif(study.linkage, folder / "mechanism.gif")
     (folder / "summary.md").write_text(markdown(study), "utf-8")
+
+
+def figure(study: Study, name: str) -> Figure:
+    """Draw a figure of a study, by one of the names that `analysis.summary.figures` gives."""
+    friction = [run for runs in (study.campaign.low, study.campaign.high) for run in runs]
+    match name:
+        case "panel-angles":
+            return figures_motion.panel_angles(study.linkage)
+        case "wheel-torque":
+            turns = [run for run in friction if run.case == study.turn.case]
+            return figures.wheel_torque(study.turn, study.linkage, turns)
+        case "let-go":
+            gone = [run for run in friction if run.case == "let-go"]
+            return figures_motion.let_go(study.gone, gone)
+        case "gusts":
+            return figures_cases.gust_speeds(study.campaign.of("gust"))
+        case "chains":
+            return figures_cases.chain_tensions(study.worst_let_go)
+        case _:
+            return _loads(study)
+
+
+def _loads(study: Study) -> Figure:
+    """Draw the largest forces, without blocked panels where anything else was run: theirs are an upper bound."""
+    loads = Loads(study)
+    forces = (bearing_loads.LARGEST, bearing_loads.PULL)
+    worst: dict[str, Finding] = {}
+    usual: dict[str, float] = {}
+    for (joint, what), f in loads.met.items():
+        name = either(joint) if loads.mirrored else joint
+        if what not in forces:
+            continue
+        worst[name] = max(worst.get(name, f), f, key=lambda f: f.value)
+        own = loads.used.get((joint, what))
+        usual[name] = max(usual.get(name, 0.0), 0.0 if own is None else own.value)
+    rows = [(name, f.value, loads.case(f)) for name, f in worst.items()]
+    return figures.joint_loads(rows, usual, "; blocked panels left out" if loads.bound else "")
 
 
 def write_wheels(rows: Sequence[WheelRow], stem: Path) -> Path:

@@ -3,15 +3,12 @@
 import os
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 from cyclopts import Parameter
 
 from models.loading import DescriptionError, setting
 from models.units import DescriptionFault, quantity
-
-if TYPE_CHECKING:
-    from sim.scenarios import Scenario
 
 SLOWEST = quantity("0.1 rpm", "angular_speed")
 """Wheel speed, rad/s, below which a turn takes for ever."""
@@ -19,7 +16,7 @@ FASTEST = 100.0
 """Wheel speed, rad/s, that nobody turns."""
 
 
-def _whole(_: type, tokens: Sequence[Any]) -> int:
+def _whole(_: object, tokens: Sequence[Any]) -> int:
     """Read a count; 1.5 is none."""
     text = str(tokens[0].value)
     try:
@@ -33,6 +30,8 @@ Json = Annotated[bool, Parameter(name="--json", negative=())]
 Strict = Annotated[bool, Parameter(name="--strict", negative=())]
 Runs = Annotated[Path, Parameter(name="--runs")]
 Count = Annotated[int, Parameter(converter=_whole)]
+CountOrNone = Annotated[int | None, Parameter(converter=_whole)]
+Names = Annotated[list[str] | None, Parameter(negative=(), consume_multiple=False)]
 # An angle or a speed may be negative.
 Signed = Annotated[str, Parameter(allow_leading_hyphen=True)]
 SignedOrNone = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
@@ -79,6 +78,36 @@ def speed(text: str, slowest: float = 0.0) -> float:
     return found
 
 
+def angle(text: str) -> float:
+    """Give a crank angle, rad.
+
+    Raises
+    ------
+    DescriptionError
+        When it is none, or of more turns than a figure can still tell apart.
+    """
+    found = _quantity(text, "angle", "--release")
+    if abs(found) > 1e3:
+        raise DescriptionError([f"--release: '{text}' is out of range; write fewer than 100 turns"])
+    return found
+
+
+def named(texts: list[str] | None, option: str) -> list[str] | None:
+    """Give the names of an option that may be repeated and may hold several with commas between, or None.
+
+    Raises
+    ------
+    DescriptionError
+        When it is given without a name.
+    """
+    if texts is None:
+        return None
+    found = [part.strip() for text in texts for part in text.split(",") if part.strip()]
+    if not found:
+        raise DescriptionError([f"{option}: no name is given; write {option} gust,blocked"])
+    return found
+
+
 def check_angles(count: int) -> None:
     """Refuse a number of release angles out of range with a DescriptionError."""
     if not 1 <= count <= 360:
@@ -92,49 +121,6 @@ def check_folder(runs: Path) -> None:
         raise DescriptionError([f"--runs: '{at}' is a file; name a folder"])
     if not os.access(at, os.W_OK | os.X_OK):
         raise DescriptionError([f"--runs: '{at}' cannot be written to; name another folder"])
-
-
-def scenario(case: str, turning: str | None, release: str, person: str) -> "Scenario":
-    """Give what is to be done to the sculpture.
-
-    Parameters
-    ----------
-    case : a name in `sim.scenarios.SCENARIOS`.
-    turning : the wheel's speed as written, or None for the case's own.
-    release : crank angle at the start as written.
-    person : name of a profile.
-
-    Raises
-    ------
-    DescriptionError
-        With every option that is wrong.
-    """
-    from models.people import people
-    from sim.scenarios import SCENARIOS, Crank, LetGo, Turn
-
-    problems: list[str] = []
-    if case not in SCENARIOS:
-        problems.append(f"--case: there is no '{case}'; write one of: {', '.join(SCENARIOS)}")
-    if person not in people():
-        problems.append(f"--person: there is no '{person}'; write one of: {', '.join(people())}")
-    angle, wheel = 0.0, None
-    try:
-        angle = _quantity(release, "angle", "--release")
-        if abs(angle) > 1e3:
-            raise DescriptionError([f"--release: '{release}' is out of range; write fewer than 100 turns"])
-    except DescriptionError as error:
-        problems += error.lines
-    try:
-        wheel = None if turning is None else speed(turning, 0.0 if case == LetGo.case else SLOWEST)
-    except DescriptionError as error:
-        problems += error.lines
-    if problems:
-        raise DescriptionError(problems)
-    if case == Crank.case:
-        return Crank(person, wheel, angle)
-    if wheel is None:
-        wheel = quantity("10 rpm" if case == Turn.case else "60 rpm", "angular_speed")
-    return Turn(wheel, angle) if case == Turn.case else LetGo(wheel, angle)
 
 
 def _quantity(text: str, dimension: str, option: str) -> float:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from analysis import chain_fit, masses, motion
 from analysis.finding import Finding
+from models.cases import Case, cases
 from models.loading import DescriptionError
 from models.resolve import Lacking, mechanism, plates, post, sides, stages
 from models.sculpture import Sculpture
@@ -45,6 +46,29 @@ def closed(sculpture: Sculpture) -> Linkage:
     return linkage(mechanism(sculpture), sculpture.source.label)
 
 
+def ready(sculpture: Sculpture) -> dict[str, Case]:
+    """Give the load cases of a sculpture that can be simulated.
+
+    Raises
+    ------
+    DescriptionError
+        When the description lacks something, a case is wrong or a linkage does not close: all of it at once.
+    """
+    faults: list[str] = []
+    named: dict[str, Case] = {}
+    try:
+        named = cases(sculpture)
+    except DescriptionError as error:
+        faults += error.lines
+    try:
+        closed(sculpture)
+    except DescriptionError as error:
+        faults += error.lines
+    if faults:
+        raise DescriptionError(faults)
+    return named
+
+
 def _answer(question: str, answer: Callable[[], list[Finding]]) -> Answer:
     try:
         return Answer(question, tuple(answer()))
@@ -61,6 +85,7 @@ def _motion(sculpture: Sculpture) -> list[Finding]:
 
 
 def _whole(sculpture: Sculpture) -> list[Finding]:
+    cases(sculpture)
     closed(sculpture)
     return []
 

@@ -1,29 +1,53 @@
 """The study's one screen, and its Markdown twin."""
 
-from collections.abc import Sequence
 from pathlib import Path
 
-import numpy as np
-
-from analysis import handle
+from analysis import clearances, safety, summary_loads, summary_motion, summary_wheel
 from analysis.finding import Finding
-from analysis.layout import columns, markdown_table, wrapped
+from analysis.layout import margin, markdown_table, section, si
 from analysis.study import Study
+from analysis.summary_motion import Row
+from models.people import ASSUMED
 from models.shown import shown
 
 CAUTIONS = (
     "Moving public art can crush and shear. These figures serve the maker's judgement; they do not replace it.",
     "Structure, foundations, local codes and playground rules belong to licensed people on site.",
 )
-NOT_JUDGED = (
-    "chain slack, shock and pretension; coupling wind-up; bearings of the wheel's and the intermediate shafts",
-    "friction that grows with load, or is higher or lower than nominal; hands that grab, people who hang on",
-    "wind, blocked panels, broken parts; clearances and finger traps; fatigue; the post and its foundation",
-    "bending of the built-up crankshaft at its throws, and by the rods' sideways lean (whip is a least value)",
-    "chordal action of the chains; other places of a handle's grip than straight up at crank angle 0",
+OWN = (
+    "fatigue, wear, corrosion; sizes of shafts, keys, welds, hinges; rods' buckling; post; resonance",
+    "the built-up crankshaft's own bending (whip is a least value); friction of its third bearing",
+    "chordal action unless a stage asks for it; a handle's grip elsewhere than up at crank angle 0",
+    "blocked panels but for an upper bound in which only the rod gives; jams where nothing gives way",
+    "gusts that turn, pulse or find the wings elsewhere than at rest; two load cases at once",
 )
-Row = tuple[str, str, str, str]
-"""Label, figure, where and when, limit with verdict."""
+"""What no analysis here judges, beside what clearances and safety leave out: one line of the screen each."""
+FURTHER = (
+    "moments that friction puts on rods and panels themselves; lubrication, cold, and dirt in the joints",
+    "the foundation, and what the site's wind and use ask of it; transport but for the lift points described",
+    "strengths and ages: every strength of a person is assumed, so ages are a label on newtons at the rim",
+)
+"""The same, in the summary alone."""
+NOT_JUDGED = (*OWN, *FURTHER, *clearances.NOT_JUDGED, *safety.NOT_COVERED)
+ELSEWHERE = "brackets, guards, nips of chains, bodies struck, hair and clothes, climbing: see summary.md"
+NEEDS = 6
+"""Needed changes on the screen; all of them are in the summary."""
+LOADS = "Every load: what moves on what is nearer the ground"
+NOTES = {
+    LOADS: "The worst of all load cases but blocked panels, which are an upper bound with a column of their own. "
+    "Directions are world axes. Where the sides are mirror images, a jam or break is followed on one of them: what "
+    "is worst on one side may happen on the other. In use: turned, cranked and let go.",
+    "Clearances and gaps": "Whip, slack and tolerances are taken off the clearances, not off the gaps.",
+}
+"""What to know of a table, by its title."""
+FIGURES = (
+    ("panel-angles", "panel angles over the turn"),
+    ("wheel-torque", "torque at the wheel over a slow turn, low to high friction"),
+    ("let-go", "speed after letting go"),
+    ("gusts", "wheel speed in gusts"),
+    ("chains", "chain tensions around the hardest pull in the worst let go"),
+    ("loads", "largest loads at the joints"),
+)
 
 
 def screen(study: Study, files: Path) -> list[str]:
@@ -32,16 +56,117 @@ def screen(study: Study, files: Path) -> list[str]:
     Parameters
     ----------
     study : what was found.
-    files : folder with the drawing and the figures.
+    files : folder with the drawing, the figures and the whole summary.
     """
-    lines = [study.name, f"Compare first: {files / 'drawing.png'} - is this your piece?"]
+    lines = [
+        study.name,
+        f"Compare first: {files / 'drawing.png'} - is this your piece? All of it: summary.md there.",
+    ]
     for title, rows in sections(study):
-        lines += ["", title, *("  " + line for line in columns(rows))]
-    for title, words in (("DEFAULTS", _defaults(study)), ("NOT JUDGED", NOT_JUDGED),
-                         ("NEEDS CHANGE", _needs_change(study))):  # fmt: skip
-        lines += ["", title, *(line for w in words for line in wrapped(w))]
-    lines += ["", *CAUTIONS]
-    return lines
+        if title == "DRIVE":  # after the joints' loads, which are a table of their own
+            lines += margin("LOADS", summary_loads.compact(study))
+        lines += section(title, rows)
+    lines += section("DEFAULTS", [("", _defaults(study))])
+    lines += section("LEFT OUT", left_out(study))
+    lines += section("NOT JUDGED", [("", line) for line in (*OWN, ELSEWHERE)])
+    need = needs(study, brief=True)
+    more = [f"and {len(need) - NEEDS} more in summary.md"] if len(need) > NEEDS else []
+    lines += section("NEEDS CHANGE", [("", f"- {line}") for line in (*need[:NEEDS], *more)])
+    return [*lines, *CAUTIONS]
+
+
+def sections(study: Study) -> list[tuple[str, list[Row]]]:
+    """Give the sections of the summary with their rows, the most important first."""
+    found = [
+        ("MOTION", summary_motion.motion(study)),
+        ("CLEARANCES", summary_motion.clearances(study)),
+        ("AT THE WHEEL", summary_wheel.hand(study)),
+        ("LET GO", summary_wheel.let_go(study)),
+        ("SAFETY", summary_wheel.hurts(study)),
+        ("DRIVE", summary_loads.drive(study)),
+        ("CHAINS", summary_motion.chains(study)),
+        ("MASS", summary_motion.mass(study)),
+        ("STEPS", summary_loads.sureness(study)),
+    ]
+    return [(title, rows) for title, rows in found if rows]
+
+
+def _defaults(study: Study) -> str:
+    assumed = [d for d in study.defaults if "assumption" in d.source]
+    most = [
+        (w.default.field, w.by, w.figure.removeprefix("largest "), _share(w.change)) for w in study.weights
+    ]
+    top = ", ".join(f"{field} ({by} off: {figure} {share})" for field, by, figure, share in most[:2])
+    return f"{len(study.defaults)} values are defaults, {len(assumed)} of them assumptions; most depends on: {top}"
+
+
+def _share(change: float) -> str:
+    return f"{100 * change:.1f} %" if change < 10 else "may not exist, it may not close"
+
+
+def left_out(study: Study) -> list[Row]:
+    """Name the load cases that were left out, and why; those for one reason in one row."""
+    reasons: dict[str, list[str]] = {}
+    for g in study.campaign.groups:
+        if g.left_out:
+            reasons.setdefault(g.left_out, []).append(g.name)
+    return [("", f"{', '.join(names)}: {why}") for why, names in reasons.items()]
+
+
+def needs(study: Study, *, brief: bool = False) -> list[str]:
+    """Say what is beyond its limit, worst first, and what goes beyond it with low or high friction only.
+
+    Parameters
+    ----------
+    study : what was found.
+    brief : for the screen: without sources, the same thing on two sides or in two load cases only once.
+    """
+    start = [f for f in study.beyond if f.what.startswith("force that starts it against")]
+    said = _Brief(study) if brief else _need
+    rest = [f for f in study.beyond if f not in start]
+    found = [said(f) for f in (_once(rest) if brief else rest)]
+    if start:
+        who = ", ".join(f.what.rsplit("push of the ", 1)[1] for f in start)
+        found.append(f"wheel: {start[0].shown} starts it, too much for: {who} ({ASSUMED})")
+    for r in study.ranges:
+        for level, f in (("low", r.low), ("high", r.high)):
+            if f is not None and f.beyond and not r.nominal.beyond:
+                found.append(f"with {level} friction only: {said(f)}")
+    return list(dict.fromkeys(found)) or ["nothing found beyond its limit, among what is judged"]
+
+
+def _once(found: list[Finding]) -> list[Finding]:
+    """Give findings without those that say of the other side, or in another load case, what one before says."""
+    kept: dict[tuple[str, str], Finding] = {}
+    for f in found:
+        kept.setdefault((f.where.removeprefix("left ").removeprefix("right "), f.what), f)
+    return list(kept.values())
+
+
+class _Brief:
+    """Says what is beyond its limit in one line of the screen."""
+
+    def __init__(self, study: Study) -> None:
+        self.loads = summary_loads.Loads(study)
+
+    def __call__(self, f: Finding) -> str:
+        if f.dimension == "fault":
+            return f"{f.where}: {_fault(f).split(';')[0]}"
+        case = f" ({self.loads.names[f.case]})" if f.case in self.loads.names else ""
+        return f"{f.where}: {f.what} {si(f.shown)}{summary_motion.at(f)}, wanted {summary_motion.wanted(f)}{case}"
+
+
+def _fault(f: Finding) -> str:
+    return f.note if f.what == "does not fit" else f"{f.what} {f.note}"
+
+
+def _need(f: Finding) -> str:
+    if f.dimension == "fault":
+        return f"{f.where}: {_fault(f)}"
+    source = "" if f.limit is None else f" ({f.limit.source})"
+    case = "" if f.case in ("geometry", "all load cases") else f", {f.case}"
+    at = summary_motion.at(f)
+    return f"{f.where}{case}: {f.what} {f.shown}{at}, wanted {f.limit_words.split(':')[0]}{source}"
 
 
 def markdown(study: Study) -> str:
@@ -49,214 +174,78 @@ def markdown(study: Study) -> str:
     lines = [f"# {study.name}", "", "![what was understood](drawing.png)", ""]
     lines += ["Compare this drawing with your piece first.", ""]
     for title, rows in sections(study):
-        lines += [f"## {title.capitalize()}", ""]
-        lines += markdown_table([("what", "figure", "where", "limit"), *rows])
-        lines.append("")
+        lines += [f"## {title.capitalize()}", "", *markdown_table([("what", "found"), *rows]), ""]
     for name, words in FIGURES:
-        lines += [f"![{words}]({name}.png)", ""]
-    lines += ["![the mechanism over one turn](mechanism.gif)", "", "## Every load", ""]
-    rows = [("joint", "what", "value", "load case", "crank angle", "direction, note")]
-    rows += [(f.where, f.what, f.shown, f.case, _at(f), f.note) for f in study.loads]
-    lines += [*markdown_table(rows), "", "## Let go at every angle", ""]
-    lines += [*markdown_table(_let_go_table(study)), "", "## Defaults", ""]
-    rows = [("field", "value", "source")]
-    rows += [
-        (d.field, d.value if isinstance(d.value, str) else shown(d.value, d.dimension), d.source)
-        for d in study.defaults
-    ]
-    lines += [*markdown_table(rows), ""]
-    for title, found in (("Defaults that matter most", _defaults(study)), ("Not judged", NOT_JUDGED),
-                         ("Needs change", _needs_change(study)), ("Cautions", CAUTIONS)):  # fmt: skip
+        if name in figures(study):
+            lines += [f"![{words}]({name}.png)", ""]
+    lines += ["![the mechanism over one turn](mechanism.gif)", ""]
+    for title, table in _tables(study):
+        if len(table) > 1:
+            said = [NOTES[title], ""] if title in NOTES else []
+            lines += [f"## {title}", "", *said, *markdown_table(table), ""]
+    for title, found in (
+        ("Defaults that matter most", [w.line for w in study.weights[:5]]),
+        ("Load cases left out", [words for _, words in left_out(study)] or ["none"]),
+        ("Not judged", list(NOT_JUDGED)),
+        ("Needs change", needs(study)),
+        ("Cautions", list(CAUTIONS)),
+        ("Sources", sorted({f.source for f in study.findings if f.source})),
+    ):
         lines += [f"## {title}", "", *(f"- {line}" for line in found), ""]
-    lines += ["## Sources", ""]
-    sources = sorted({f.source for f in study.findings if f.source})
-    lines += [*(f"- {s}" for s in sources), ""]
     return "\n".join(lines)
 
 
-FIGURES = (
-    ("panel-angles", "panel angles over the turn"),
-    ("wheel-torque", "torque at the wheel over a slow turn"),
-    ("let-go", "speed after letting go"),
-    ("loads", "largest loads at the joints"),
-)
+def figures(study: Study) -> set[str]:
+    """Name the figures that a study has something to show in."""
+    found = {"panel-angles", "wheel-torque", "let-go", "loads"}
+    if any(len(run.time) for run in study.campaign.of("gust")):
+        found.add("gusts")
+    if study.gone and study.worst_let_go.names("chains"):
+        found.add("chains")
+    return found
 
 
-def sections(study: Study) -> list[tuple[str, list[Row]]]:
-    """Give the sections of the summary with their rows."""
-    release = study.gone[0].scenario["speed"] if study.gone else 0.0
-    speed = shown(float(str(release)), "angular_speed")
-    found = [
-        ("MOTION", _motion(study)),
-        ("AT THE WHEEL", _hand(study)),
-        (f"LET GO AT {speed}, WORST OF {len(study.gone)} ANGLES", _let_go(study)),
-        ("LOADS, WORST OF ALL RUNS", _loads(study)),
-        ("CHAINS", _chains(study)),
-        ("MASS", _mass(study)),
+def _tables(study: Study) -> list[tuple[str, list[tuple[str, ...]]]]:
+    """Give the whole tables, each with its headings first."""
+    friction: list[tuple[str, ...]] = [("what", "where", "load case", "low", "nominal", "high")]
+    friction += [
+        (r.nominal.what, r.nominal.where, r.nominal.case, *("" if f is None else f.shown
+                                                            for f in (r.low, r.nominal, r.high)))
+        for r in study.ranges
+    ]  # fmt: skip
+    defaults: list[tuple[str, ...]] = [("field", "value", "source")]
+    defaults += [
+        (d.field, d.value if isinstance(d.value, str) else shown(d.value, d.dimension), d.source)
+        for d in study.defaults
     ]
-    return [(title, rows) for title, rows in found if rows]
-
-
-def _row(label: str, f: Finding) -> Row:
-    return label, f.shown, _at(f), f.limit_words
-
-
-def _at(f: Finding) -> str:
-    return "" if f.crank_degrees is None else f"at {f.crank_degrees:.0f} deg"
-
-
-def _motion(study: Study) -> list[Row]:
-    rows: list[Row] = []
-    by = {(f.where, f.what): f for f in study.motion}
-    for (where, what), low in by.items():
-        if what != "lowest panel angle":
-            continue
-        high = by[where, "highest panel angle"]
-        lag = by.get((where, "lag behind the inner panel"))
-        behind = f"{np.degrees(lag.value):.0f} deg behind the innermost" if lag is not None else ""
-        rows.append((f"{where} panel", f"{np.degrees(low.value):.1f} to {high.shown}", behind, ""))
-    swivels = [f for f in study.motion if f.what == "largest swivel"]
-    thin = [f for f in study.motion if f.what == "least transmission angle"]
-    apart = [f for f in study.motion if f.what.startswith("largest difference")]
-    rows += [_row(f"swivel, {f.where}", f) for f in _top(swivels)]
-    rows += [_row(f"transmission angle, {f.where}", f) for f in sorted(thin, key=lambda f: f.value)[:1]]
-    rows += [_row(f"left against right, {f.where}", f) for f in apart]
-    return rows
-
-
-def _top(findings: Sequence[Finding]) -> list[Finding]:
-    return sorted(findings, key=lambda f: -f.value)[:1]
-
-
-def _hand(study: Study) -> list[Row]:
-    rows: list[Row] = []
-    for run in (study.turn, *study.cranked):
-        own = {f.what: f for f in study.hand if f.case == run.label}
-        push = own["largest hand force"]
-        kick = own["largest force with which the wheel drives the hand"]
-        share = own["share of the time in which the wheel drives the hand"]
-        limits = [f for f in own.values() if f.limit and (f.beyond or not f.what.startswith("holding"))]
-        rows.append((f"{run.label}: push", push.shown, _at(push), "; ".join(map(_against, limits))))
-        rows.append(("  wheel drives the hand", kick.shown, f"{100 * share.value:.0f} % of the time", ""))
-    return rows
-
-
-def _against(f: Finding) -> str:
-    who = f.what.removeprefix("hand force against a push of the ").replace(
-        "holding back against the strength of", "holding back:"
-    )
-    return f"{f.limit_words} ({who})" if who != f.what else f"{f.what} {f.value:.2f}, {f.limit_words}"
-
-
-def _let_go(study: Study) -> list[Row]:
-    kept = (
-        "peak rim or grip",
-        "largest backward",
-        "time to rest",
-        "still moving",
-        "turns of the wheel until",
-    )
-    rows: list[Row] = []
-    for f in study.let_go:
-        if f.what.startswith(kept):
-            released = f.case.split(",")[0].removeprefix("let go ")
-            at = f"released {released}" + (f", then {_at(f)}" if f.crank is not None else "")
-            rows.append((f.what, f.shown, at, f.note))
-    return rows
-
-
-def _let_go_table(study: Study) -> list[tuple[str, ...]]:
-    rows: list[tuple[str, ...]] = [("released at", "peak wheel speed", "backward", "to rest", "peaks moved")]
-    for run in study.gone:
-        own = {f.what: f for f in handle.findings(run)}
-        moved = max((p.moved for p in run.peaks), default=float("nan"))
-        rows.append(
-            (
-                f"{np.degrees(float(str(run.scenario['release']))):.0f} deg",
-                own["peak wheel speed after letting go"].shown,
-                own["largest backward wheel speed"].shown,
-                f"{run.time[-1]:.0f} s" + ("" if run.rested else ", still moving"),
-                f"{100 * moved:.2f} %",
-            )
-        )
-    return rows
-
-
-def _loads(study: Study) -> list[Row]:
-    rows: list[Row] = []
-    forces = [f for f in study.loads if f.dimension == "force"]
-    for kind in ("bearing", "hinge", "rod end", "chain"):
-        own = [f for f in forces if kind in f.where and f.where != "wheel bearings"]
-        for f in _top(own):
-            rows.append((f"{kind}: {f.where}", f.shown, f"{_at(f)}, {f.case}", ""))
-    for f in _top([f for f in study.loads if f.dimension == "torque"]):
-        rows.append((f"moment on top of it: {f.where}", f.shown, f"{_at(f)}, {f.case}", ""))
-    for f in _top(study.whip):
-        rows.append((f"whip: {f.where}", f"at least {f.shown}", f"{_at(f)}, {f.case}", ""))
-    restless = study.restless
-    checked = [p.moved for run in study.runs for p in run.peaks]
-    if restless:
-        run, peak = restless[0]
-        rows.append((f"SENSITIVE: {len(restless)} peaks move by more than 1 % between steps h, h/2, h/4",
-                     f"{100 * peak.moved:.1f} %", f"{peak.channel}, {run.label}", ""))  # fmt: skip
-    elif checked:
-        rows.append(
-            ("peaks between steps h, h/2, h/4 move by at most", f"{100 * max(checked):.2f} %", "", "")
-        )
-    failed = [run for run in study.runs if run.status != "finished"]
-    rows += [(f"FAILED: {run.label}", "", run.reason, "") for run in failed]
-    return rows
-
-
-def _chains(study: Study) -> list[Row]:
-    rows: list[Row] = []
-    for name in dict.fromkeys(f.where for f in study.chains):
-        own = {f.what: f for f in study.chains if f.where == name}
-        rows += [(name, "DOES NOT FIT", f.note, "") for f in own.values() if f.what == "does not fit"]
-        excess = own.get("excess length from the choice of links")
-        if excess is not None:
-            links, apart = own["links"], own["centre distance"]
-            fit = f"{links.value:.0f} links at {_mm(apart)}"
-            adds = f"new chain adds up to {_mm(own['excess length a new chain may add'])}"
-            rows.append((name, fit, f"excess {_mm(excess)}; {adds}", excess.limit_words))
-        rows += [
-            (f"  {f.what}", f.shown, "", f.limit_words)
-            for f in own.values()
-            if f.beyond and f is not excess and f.dimension != "fault"
-        ]
-    return rows
-
-
-def _mm(f: Finding) -> str:
-    return f"{1000 * f.value:.1f} mm"
-
-
-def _mass(study: Study) -> list[Row]:
-    parts = [f for f in study.masses if f.what.startswith("mass")]
-    total = next(f for f in parts if f.where == "whole piece")
-    names = [f"{f.where} {f.value:.1f} kg" for f in parts if f is not total]
-    half = (len(names) + 1) // 2
+    cases: list[tuple[str, ...]] = [("load case", "kind", "figures", "runs", "source", "left out")]
+    cases += [
+        (g.name, g.case.kind, g.case.words, str(len(g.runs)), g.case.source, g.left_out)
+        for g in study.campaign.groups
+    ]
     return [
-        ("all that moves", total.shown, ", ".join(names[:half]), ""),
-        ("", "", ", ".join(names[half:]), ""),
+        (LOADS, summary_loads.table(study)),
+        ("The worst of each load case", summary_loads.by_case(study)),
+        ("Clearances and gaps", _findings(study.clearances)),
+        ("Who can start it, and who reaches it", _findings((*study.start, *study.reach))),
+        ("What a hand feels", _findings(study.hand)),
+        ("Low, nominal and high friction", friction),
+        ("Let go at every angle", summary_loads.let_go_table(study)),
+        ("Safety", _findings(study.safety)),
+        ("Drive", _findings((*study.drive, *study.whip))),
+        ("Pulls as a slack strand is taken up, worst let go", summary_loads.impacts(study)),
+        ("Chains", _findings((*study.chains, *study.paths))),
+        ("Peaks that move by more than 1 % with finer steps", summary_loads.moved(study)),
+        ("Load cases", cases),
+        ("Defaults", defaults),
     ]
 
 
-def _defaults(study: Study) -> list[str]:
-    assumed = [d for d in study.defaults if "assumption" in d.source]
-    lines = [f"{len(study.defaults)} values are defaults, {len(assumed)} of them assumptions; "
-             "hand force, loads at rest and inertia depend most on these (the time to rest on friction):"]  # fmt: skip
-    return [*lines, *(w.line for w in study.weights[:3])]
-
-
-def _needs_change(study: Study) -> list[str]:
-    return [_need(f) for f in study.beyond] or ["nothing found beyond its limit, among what is judged"]
-
-
-def _need(f: Finding) -> str:
-    if f.what == "does not fit":
-        return f"{f.where}: {f.note}"
-    at = f" {_at(f)}" if f.crank is not None else ""
-    source = "" if f.limit is None else f" ({f.limit.source})"
-    case = "" if f.case == "geometry" else f", {f.case}"
-    return f"{f.where}{case}: {f.what} {f.shown}{at}, wanted {f.limit_words.split(':')[0]}{source}"
+def _findings(found: tuple[Finding, ...]) -> list[tuple[str, ...]]:
+    rows: list[tuple[str, ...]] = [("where", "what", "value", "crank angle", "limit", "load case", "note")]
+    rows += [
+        (f.where, f.what, f.shown, summary_motion.at(f).removeprefix(" at "), f.limit_words, f.case,
+         "" if f.note == f.shown else f.note)
+        for f in found
+    ]  # fmt: skip
+    return rows

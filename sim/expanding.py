@@ -29,7 +29,7 @@ from sim.scenarios import (
 from sim.scenarios.broken import highest, parts
 from sim.scenarios.hang import lowest, tip_height
 from sim.scenarios.jam import CRANK, gives_way, worst_angle
-from sim.whole import holding_torque
+from sim.whole import holding_torque, potential_energy
 
 POSES = 360
 
@@ -77,6 +77,12 @@ def hardest(closed: Linkage) -> float:
     """Give the crank angle, rad, at which the weights pull the wheel forward the hardest."""
     crank = np.linspace(0, 2 * np.pi, POSES, endpoint=False)
     return float(crank[int(np.argmin(holding_torque(closed, crank)))])
+
+
+def resting(closed: Linkage) -> float:
+    """Give the crank angle, rad, at which the weights hang lowest: where a free wheel comes to rest."""
+    crank = np.linspace(0, 2 * np.pi, POSES, endpoint=False)
+    return float(crank[int(np.argmin(potential_energy(closed, crank)))])
 
 
 Made = tuple[list[Scenario], str]
@@ -163,9 +169,11 @@ def _hang(case: Case, closed: Linkage, release: float) -> Made:
 
 
 def _gust(case: Case, closed: Linkage, release: float) -> Made:
-    del closed, release
+    """Let the wind find the piece where it rests: elsewhere its own weight would turn the free wheel."""
+    del release
     around = np.linspace(0, 2 * np.pi, case.count("directions"), endpoint=False)
-    return [Gust(case.figures["wind"], float(a)) for a in around], ""
+    start = resting(closed)
+    return [Gust(case.figures["wind"], float(a), start) for a in around], ""
 
 
 def _gust_locked(case: Case, closed: Linkage, release: float) -> Made:

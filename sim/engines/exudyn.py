@@ -356,6 +356,8 @@ class _Model:
         )
 
 
+SHORTENED = 1024
+"""How many times a step that does not converge is shortened at most."""
 DENSE = 60
 """Coordinates up to which the dense solver is used: half a sculpture."""
 CONTRACTIVITY = 0.1
@@ -399,6 +401,8 @@ def _settings(stepping: Stepping, coordinates: int) -> "exu.SimulationSettings":
     ti.generalizedAlpha.spectralRadius = 0.9
     # With constraints on position level, a shorter step after a failure makes the next failure likelier.
     ti.adaptiveStep = stepping.rule == "trapezoidal"
+    # What takes less than a thousandth of its step does not go on: it would only take its time to fail.
+    ti.minimumStepSize = stepping.step / SHORTENED
     # For a whole sculpture the sparse solver takes a sixth less time than the dense one.
     dense = coordinates <= DENSE
     kinds = exu.LinearSolverType

@@ -34,9 +34,6 @@ CHANGES = st.fixed_dictionaries(
     }
 )
 
-DRIVE_VARIETY = False
-"""Whether other kinds of drive and bearing are drawn too: only once the scene can be built of all of them."""
-
 CHAINS: list[dict[str, object]] = [
     {"kind": "direct"},
     {"tight": "50 N"},
@@ -63,7 +60,7 @@ DRIVES = st.fixed_dictionaries(
 @st.composite
 def closed_sculptures(draw: st.DrawFn) -> Linkage:
     """Draw a variation of the demo whose loops close with room to spare."""
-    changes: dict[str, object] = {**draw(CHANGES), **(draw(DRIVES) if DRIVE_VARIETY else {})}
+    changes: dict[str, object] = {**draw(CHANGES), **draw(DRIVES)}
     try:
         found = linkage(mechanism(load(MODELS / "manta.toml", changes)))
     except DescriptionError:

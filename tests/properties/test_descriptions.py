@@ -20,6 +20,7 @@ from sim.builders import linkage
 from sim.engines.base import EngineError, Stepping, Trace
 from sim.engines.exudyn import ExudynEngine
 from sim.identity import canonical
+from sim.layout import chain_faults
 from sim.scenarios import Crank, LetGo, Scenario, Turn
 
 MODELS = Path(str(files("models")))
@@ -184,6 +185,23 @@ MASSES = st.sampled_from(["0.1 g", "30 g", "5 kg", "2000 kg", "100000 kg"])
 ANY_MASSES = st.one_of(MASSES, st.just("0 kg"))
 ANGLES = st.sampled_from(["0 deg", "-170 deg", "1000 rad", "-1000 rad", "1e-300 rad"])
 TEETH = st.lists(st.sampled_from([6, 7, 17, 60, 400]), min_size=2, max_size=2)
+CHAINS = st.sampled_from(
+    [
+        {},
+        {"kind": "direct"},
+        {"tight": "50 N"},
+        {"tight": "1e5 N"},
+        {"slack": "3 mm"},
+        {"slack": "1 m"},
+        {"centres": "1 m", "sideways": "30 mm"},
+        {"tensioner": {"force": "60 N", "rate": "2 N/mm", "travel": "15 mm"}},
+        {"chordal": True},
+        {"rigidity": "1 N"},
+    ]
+)
+STAGES = st.builds(
+    lambda ends, chain: {**ends, **chain}, st.fixed_dictionaries({"teeth": TEETH, "pitch": LENGTHS}), CHAINS
+)
 RATES = st.sampled_from([0.0, 0.1, 2.0])
 WEIGHTS = st.fixed_dictionaries({"mass": ANY_MASSES, "radius": LENGTHS, "angle": ANGLES, "out": ANY_LENGTHS})
 LUMPS = st.fixed_dictionaries(
@@ -225,7 +243,17 @@ EXTREMES: dict[str, st.SearchStrategy[Any]] = {
     "site.gravity": st.sampled_from(["0.1 m/s2", "100 m/s2"]),
     "left.key_angle": ANGLES,
     "right.key_angle": ANGLES,
-    "stage": st.lists(st.fixed_dictionaries({"teeth": TEETH, "pitch": LENGTHS}), max_size=3),
+    "stage": st.lists(STAGES, max_size=3),
+    "crank.coupling.stiffness": st.sampled_from(["0.01 N m/rad", "900 N m/rad", "1e7 N m/rad"]),
+    "crank.coupling.backlash": st.sampled_from(["0 deg", "1e-3 deg", "30 deg"]),
+    "limiter": st.fixed_dictionaries(
+        {
+            "at": st.sampled_from(["wheel", "stage 1", "stage 2"]),
+            "torque": st.sampled_from(["0.01 N m", "20 N m", "1e6 N m"]),
+        }
+    ),
+    "friction.static": st.sampled_from([1.0, 1.2, 3.0]),
+    "friction.bearing": RATES,
     "panel.1.mass": MASSES,
     "panel.1.thickness": LENGTHS,
     "panel.1.lump": st.lists(LUMPS, max_size=2),
@@ -283,6 +311,9 @@ def numbers(trace: Trace) -> Iterator[np.ndarray]:
 def moved(sculpture: Sculpture, scenario: Scenario) -> Trace:
     closed = linkage(mechanism(sculpture), "x.toml")
     canonical(closed.mechanism)
+    faults = chain_faults(closed.mechanism)  # as whoever runs a scenario asks first
+    if faults:
+        raise DescriptionError([f"x.toml: {fault}" for fault in faults])
     step = scenario.step(closed)
     assert 0 < step <= 0.02
     assert 0 < scenario.end(closed) < np.inf

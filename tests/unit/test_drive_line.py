@@ -300,9 +300,7 @@ def third_share(at: float, bearings: tuple[float, float], give: float) -> float:
         beam.solve_for_reaction_loads(r1, r2)
         return beam.deflection().subs(beam.variable, sympy.nsimplify(THIRD[1] - ends[0])).doit() * ei
 
-    stiffness = (
-        2e11 * np.pi * 0.0254**4 / 64  # the demo's 25.4 mm of steel, E as asserted below
-    )  # the demo's 25.4 mm of stainless steel, E from its table below
+    stiffness = 2e11 * np.pi * 0.0254**4 / 64  # the demo's 25.4 mm of steel; the test asserts this modulus
     by_load, by_unit = float(deflection(at)), float(deflection(THIRD[1]))
     return by_load / (by_unit + (-1 if by_unit < 0 else 1) * give * stiffness)
 

@@ -20,6 +20,8 @@ MODELS = Path(str(files("models")))
 RPM = np.pi / 30
 KINDS = ("kinetic", "potential", "strain", "lost")
 Doing = Turn | Crank | LetGo
+ENDS = {"manta": 6.0, "manta_stand": 4.0, "moth": 4.0}
+"""Followed until then, s."""
 
 DOINGS: list[Doing] = [
     Turn(60 * RPM),
@@ -29,7 +31,7 @@ DOINGS: list[Doing] = [
 ]
 
 
-def balance(closed: Linkage, doing: Doing, end: float, **changes: object) -> tuple[float, float, float]:
+def balance(closed: Linkage, doing: Doing, end: float) -> tuple[float, float, float]:
     """Give the worst that is missing in the balance, the gross work and what was lost, J, at the scenario's step."""
     built = doing.scene(closed)
     trace = ExudynEngine().simulate(built, Stepping(doing.step(closed), min(end, doing.end(closed))))
@@ -64,14 +66,14 @@ def worked(trace: Trace) -> tuple[np.ndarray, float]:
 def test_work_in_is_energy_and_losses(name: str, doing: Doing) -> None:
     """At every record, within .5 % of the gross work as asked.
 
-    Measured at the accepted steps, at the end: .002 % on the demo and on the moth where a hand pushes, .007 % after
-    letting go. With the torque at a step's end alone in place of the mean it would be .02 and .12 %.
+    Measured at the accepted steps, the worst of all records: .006 % on the demo, .01 % where a hand turns the moth,
+    .1 % for a moment as the moth falls past its lowest point. With the torque at a step's end alone in place of the
+    mean the hand's work would be out by .02 and .12 %.
     """
     closed = linkage(mechanism(load(MODELS / f"{name}.toml")))
-    missing, gross, lost = balance(closed, doing, 8.0)
+    missing, gross, lost = balance(closed, doing, ENDS[name])
     assert gross > 10
     assert lost > 0.5
-    print(name, doing.case, missing / gross)
     assert missing < 5e-3 * gross
 
 
@@ -88,8 +90,7 @@ def test_work_in_is_energy_and_losses(name: str, doing: Doing) -> None:
 )  # fmt: skip
 def test_work_in_is_energy_and_losses_with_every_part_of_a_drive(changes: dict[str, object]) -> None:
     closed = linkage(mechanism(load(MODELS / "manta.toml", changes)))
-    missing, gross, _ = balance(closed, Turn(60 * RPM), 8.0)
-    print(changes, missing / gross)
+    missing, gross, _ = balance(closed, Turn(60 * RPM), 4.0)
     assert missing < 5e-3 * gross
 
 

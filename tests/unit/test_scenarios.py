@@ -8,18 +8,15 @@ import numpy as np
 import pytest
 
 from models.loading import load
-from models.people import people
 from models.resolve import mechanism
 from sim import names
-from sim.builders import Linkage, linkage, mean_friction
+from sim.builders import Linkage, linkage, mean_friction, scene
 from sim.builders.drive import drive_inertia
 from sim.closed_form import gravity_torque, moving_parts, reduced_inertia
 from sim.engines.base import Stepping, Trace
 from sim.engines.exudyn import ExudynEngine
-from sim.operators.steady import SteadyHand
-from sim.recording import energy
-from sim.scenarios import Crank, LetGo, Scenario, Turn, inertia_at_wheel
-from sim.scene import Scene
+from sim.scenarios import LetGo, Turn, inertia_at_wheel
+from sim.scene import Motion, Scene
 from sim.whole import holding_torque, potential_energy
 
 MODELS = Path(str(files("models")))
@@ -37,84 +34,105 @@ def moth() -> Linkage:
     return linkage(mechanism(load(MODELS / "moth.toml")))
 
 
-def run(closed: Linkage, scenario: Scenario, end: float | None = None) -> tuple[Scene, Trace]:
-    scene = scenario.scene(closed)
-    stepping = Stepping(scenario.step(closed), end or scenario.end(closed))
-    return scene, ENGINE.simulate(scene, stepping)
+STEP = 4e-3
+"""Coarse for a drive that gives, s: within 1 % of finer ones in what is asked of it here."""
+
+
+def run(scene: Scene, step: float, end: float) -> Trace:
+    return ENGINE.simulate(scene, Stepping(step, end))
+
+
+def held(speed: float) -> tuple[Motion, ...]:
+    return (Motion(names.HAND, names.WHEEL, speed),)
 
 
 @pytest.fixture(scope="module")
 def gone(manta: Linkage) -> tuple[Scene, Trace]:
-    return run(manta, LetGo(60 * RPM, np.radians(300)))
+    """Let go near the lowest point, so that it soon rests."""
+    built = LetGo(0.5, 9.95).scene(manta)
+    return built, run(built, STEP, 15.0)
 
 
 def test_let_go_starts_where_it_is_let_go(gone: tuple[Scene, Trace]) -> None:
     scene, trace = gone
     crank, wheel = trace.spins[names.crankshaft("left")], trace.spins[names.WHEEL]
     # The first record is the start; velocities are consistent, so nothing jumps: to rounding.
-    assert crank.angle[0] == pytest.approx(np.radians(300), abs=1e-12)
-    assert wheel.speed[0] == pytest.approx(60 * RPM, rel=1e-12)
+    assert crank.angle[0] == pytest.approx(9.95, abs=1e-12)
+    assert wheel.speed[0] == pytest.approx(0.5, rel=1e-12)
     assert not scene.loads
     assert not scene.motions
 
 
-def test_start_forces_are_those_of_the_motion(gone: tuple[Scene, Trace]) -> None:
-    """No start-up shock: the first force is on the smooth course of the next ones."""
-    _, trace = gone
+@pytest.mark.parametrize(("ideal", "share"), [(True, 1e-3), (False, 0.04)])
+def test_start_forces_are_those_of_the_motion(manta: Linkage, ideal: bool, share: float) -> None:
+    """No start-up shock: the first force is on the smooth course of the next ones.
+
+    With the elastic drive, wings at an even speed swing a little on chains that wind up and down: seen over the
+    5 ms of five steps, the first force is on the line of the later ones to 4 % of the largest.
+    """
+    built = scene(manta, np.radians(300), 60 * RPM, ideal=ideal)
+    trace = run(built, 0.02 if ideal else 1e-3, 2.0)
     for load_ in trace.joints.values():
         force = load_.force
         jump = np.abs(force[0] - (3 * force[1] - 3 * force[2] + force[3])).max()
-        assert jump < 1e-3 * np.linalg.norm(force, axis=1).max()
-
-
-def test_friction_takes_what_the_energy_loses(gone: tuple[Scene, Trace]) -> None:
-    scene, trace = gone
-    kinetic, potential = energy(scene, trace)
-    lost = kinetic[0] + potential[0] - kinetic[-1] - potential[-1]
-    rubbed = 0.0
-    for drag in scene.drags:
-        angle = trace.spins[drag.on].angle
-        middle = (trace.torques[drag.name][1:] + trace.torques[drag.name][:-1]) / 2
-        rubbed -= float(np.sum(middle * np.diff(angle)))
-    # .1 %: what is lost in the two or three steps in which the wheel turns round is counted to first order.
-    assert lost == pytest.approx(rubbed, rel=1e-3)
-    assert lost > 50  # J; it did fall and turn
+        if not ideal:
+            jump = np.abs(force[0] - 2 * force[5] + force[10]).max()
+        assert jump < share * np.linalg.norm(force, axis=1).max()
 
 
 def test_at_rest_friction_alone_holds_the_weights(manta: Linkage, gone: tuple[Scene, Trace]) -> None:
-    _, trace = gone
+    """Within static friction: of the wings' joints, and of wheel and shafts as felt at the crank."""
+    built, trace = gone
     assert trace.rested
     m = manta.mechanism
-    crank = trace.spins[names.crankshaft("left")].angle[-1:]
-    weight = sum(gravity_torque(moving_parts(s, crank), m.gravity)[0] for s in manta.sides)
+    for side in manta.sides:
+        crank = trace.spins[names.crankshaft(side.side.name)].angle[-1:]
+        weight = gravity_torque(moving_parts(side, crank), m.gravity)[0]
+        own = trace.torques[names.friction(side.side.name)][-1]
+        coupling = trace.torques[names.coupling(side.side.name)][-1]
+        # Nothing moves: the coupling and friction carry the weights.
+        assert own + coupling == pytest.approx(weight, abs=1e-3)
+    for drag in built.drags:
+        assert abs(trace.spins[drag.on].speed[-1]) < 1e-3
     capacity = sum(mean_friction(s, m) for s in manta.sides) + m.friction.wheel_drag * m.reduction
-    assert abs(weight) < capacity
+    weights = sum(
+        gravity_torque(moving_parts(s, trace.spins[names.crankshaft(s.side.name)].angle[-1:]), m.gravity)[0]
+        for s in manta.sides
+    )
+    # The drive's bearings and chains rub too: half as much again as the rest at most.
+    assert abs(weights) < 1.5 * m.friction.static * capacity
 
 
 def test_let_go_from_rest_falls_as_a_rotor_under_the_weights(manta: Linkage) -> None:
-    """The first acceleration is (weight - friction) / inertia, all from closed form."""
+    """The first acceleration is (weight - friction) / inertia, all from closed form; without slack to take up."""
     start = np.radians(100)
-    _, trace = run(manta, LetGo(0.0, start), end=0.2)
+    trace = run(scene(manta, start, 0.0, ideal=True), 0.01, 2.0)
     m = manta.mechanism
-    at = np.array([start])
+    spin = trace.spins[names.crankshaft("left")]
+    late = (np.abs(spin.speed) > 0.15) & (trace.time < 1.9)
+    assert late.sum() > 10
+    at = spin.angle[late]
     parts = [moving_parts(s, at) for s in manta.sides]
-    inertia = sum(reduced_inertia(p)[0] for p in parts) + drive_inertia(m)
-    weight = sum(gravity_torque(p, m.gravity)[0] for p in parts)
+    inertia = sum(reduced_inertia(p) for p in parts) + drive_inertia(m)
+    weight = sum(gravity_torque(p, m.gravity) for p in parts)
     rubs = sum(mean_friction(s, m) for s in manta.sides) + m.friction.wheel_drag * m.reduction
     expected = -(weight - np.sign(weight) * rubs) / inertia
-    # Within .2 s the speed passes the friction's smoothed zone and the weight's torque hardly changes: .5 %.
-    speed = trace.spins[names.crankshaft("left")].speed
-    late = trace.time > 0.1
-    slope = np.polyfit(trace.time[late], speed[late], 1)[0]
-    assert slope == pytest.approx(expected, rel=5e-3)
+    # Above .15 rad/s a twentieth of the static part is left. 3 %: friction as its mean over a turn, a tenth of the
+    # weight, differs from the real one by a fifth at most.
+    np.testing.assert_allclose(spin.acceleration[late], expected, rtol=0.03)
 
 
-def test_turn_holds_the_speed_and_comes_round(manta: Linkage) -> None:
-    _, trace = run(manta, Turn(-30 * RPM, start=1.0))
-    wheel = trace.spins[names.WHEEL]
-    np.testing.assert_allclose(wheel.speed, -30 * RPM, rtol=1e-9)
+@pytest.mark.parametrize("ideal", [True, False])
+def test_turn_holds_the_speed_and_comes_round(manta: Linkage, ideal: bool) -> None:
+    """At the end chains and couplings are wound up as at the start, since the same weights pull."""
+    doing = Turn(-60 * RPM, start=1.0)
+    built = (
+        doing.scene(manta) if not ideal else scene(manta, 1.0, -60 * RPM, motions=held(-60 * RPM), ideal=True)
+    )
+    trace = run(built, 0.01 if ideal else STEP, doing.end(manta))
+    np.testing.assert_allclose(trace.spins[names.WHEEL].speed, -60 * RPM, rtol=1e-9)
     turned = trace.spins[names.crankshaft("left")].angle
-    assert turned[-1] - turned[0] == pytest.approx(-2 * np.pi, abs=1e-9)
+    assert turned[-1] - turned[0] == pytest.approx(-2 * np.pi, abs=1e-9 if ideal else 2e-3)
 
 
 @pytest.mark.parametrize("name", ["manta", "manta_stand", "moth"])
@@ -122,16 +140,33 @@ def test_torque_over_a_slow_turn_is_the_slope_of_the_potential(name: str) -> Non
     """The whole turn, against V'(t) over the reduction: within .5 % of its peak, as asked; friction left out."""
     closed = linkage(mechanism(load(MODELS / f"{name}.toml")))
     m = closed.mechanism
-    built = replace(Turn(1 * RPM).scene(closed), drags=())
+    built = scene(closed, 0.0, 1 * RPM, motions=held(1 * RPM), friction=False, ideal=True)
     # At 1 rpm of the wheel inertia is nothing; a step is a third of a degree of the crank at most.
     end = 60.0 * m.reduction
-    trace = ENGINE.simulate(built, Stepping(end / 1080, end))
+    trace = run(built, end / 1080, end)
     crank = trace.spins[names.crankshaft("left")].angle
     slope = sum(gravity_torque(moving_parts(s, crank), m.gravity) for s in closed.sides) / m.reduction
-    grip = _unbalance(closed, trace)
-    expected = slope + grip
+    expected = slope + _unbalance(closed, trace)
     assert np.ptp(crank) == pytest.approx(2 * np.pi)
     assert np.abs(trace.torques[names.HAND] - expected).max() < 5e-3 * np.abs(expected).max()
+
+
+@pytest.mark.parametrize("name", ["manta", "manta_stand"])
+def test_so_is_that_of_slack_chains_while_they_pull_one_way(name: str) -> None:
+    """From 4.4 to 5.2 rad the wings want driving: the drive's give then shifts the angle only. Friction left out.
+
+    .06 % of the peak in the swing of the start, .007 % after two seconds. Where the weights drive back, the slack
+    is taken up with a knock that has nothing to do with the slope.
+    """
+    closed = linkage(mechanism(load(MODELS / f"{name}.toml")))
+    trace = run(scene(closed, 4.4, 5 * RPM, motions=held(5 * RPM), friction=False), STEP, 10.0)
+    crank = trace.spins[names.crankshaft("left")].angle
+    expected = holding_torque(closed, crank)
+    assert np.ptp(crank) > 0.6
+    peak = np.abs(holding_torque(closed, np.linspace(0, 2 * np.pi, 720))).max()
+    off = np.abs(trace.torques[names.HAND] - expected)
+    assert off.max() < 5e-3 * peak
+    assert off[trace.time > 2.0].max() < 5e-4 * peak
 
 
 def _unbalance(closed: Linkage, trace: Trace) -> np.ndarray:
@@ -143,85 +178,58 @@ def _unbalance(closed: Linkage, trace: Trace) -> np.ndarray:
     return piece.mass * closed.mechanism.gravity * height_slope
 
 
-@pytest.mark.parametrize("name", ["manta", "moth"])
-def test_one_movement_all_around_the_turn(name: str) -> None:
-    """The rank of the constraint Jacobian at 24 crank angles: one movement, no redundant constraint."""
+@pytest.mark.parametrize(("name", "ideal", "movements"), [
+    ("manta", True, 1),
+    # The wheel, the shaft between, the centre shaft and, each on its coupling, two cranks.
+    ("manta", False, 5),
+    ("moth", True, 1),
+    # The handle sits on the crankshafts themselves, clamped.
+    ("moth", False, 1),
+])  # fmt: skip
+def test_movements_all_around_the_turn(name: str, ideal: bool, movements: int) -> None:
+    """The rank of the constraint Jacobian all around the turn; no redundant constraint."""
     closed = linkage(mechanism(load(MODELS / f"{name}.toml")))
-    for crank in np.linspace(0, 2 * np.pi, 24, endpoint=False):
-        found = ENGINE.freedom(LetGo(0.0, float(crank)).scene(closed))
-        assert (found.movements, found.redundant) == (1, 0)
+    for crank in np.linspace(0, 2 * np.pi, 24 if ideal and name == "manta" else 8, endpoint=False):
+        found = ENGINE.freedom(scene(closed, float(crank), 0.0, ideal=ideal))
+        assert (found.movements, found.redundant) == (movements, 0)
 
 
 def test_mean_torque_of_a_turn_is_friction(manta: Linkage) -> None:
-    """Over a turn the weights take nothing: the mean torque is friction over the reduction."""
-    _, trace = run(manta, Turn(10 * RPM))
+    """Over a turn the weights take nothing: the mean torque is friction over the reduction.
+
+    At 30 rpm, where static friction is gone: at 10 rpm its last twentieth makes half a percent.
+    """
+    built = scene(manta, 0.0, 30 * RPM, motions=held(30 * RPM), ideal=True)
+    trace = run(built, 0.01, Turn(30 * RPM).end(manta))
     m = manta.mechanism
     rubs = sum(mean_friction(s, m) for s in manta.sides) / m.reduction + m.friction.wheel_drag
     torque = trace.torques[names.HAND]
     mean = np.trapezoid(torque, trace.time) / trace.time[-1]
-    assert mean == pytest.approx(rubs, rel=2e-3)  # the trapezoidal sum over some 2300 steps
-
-
-@pytest.mark.parametrize("person", ["child", "adult"])
-def test_a_person_comes_to_the_wanted_speed_within_strength_and_power(manta: Linkage, person: str) -> None:
-    scenario = Crank(person)
-    _, trace = run(manta, scenario)
-    who, radius = people()[person], manta.mechanism.wheel.radius
-    speed, torque = trace.spins[names.WHEEL].speed, trace.torques[names.HAND]
-    late = trace.time > trace.time[-1] / 2
-    # The load is felt and carried, so only the reaction's gain times the weights' change is left: 2 %.
-    np.testing.assert_allclose(speed[late], scenario.wanted(manta), rtol=0.02)
-    assert np.abs(torque).max() <= who.push * radius * (1 + 1e-9)
-    # The torque is held over a step, so power may pass its limit by the change of speed in one.
-    assert (torque * speed).max() <= who.power * 1.01
-
-
-def test_who_is_too_weak_gets_stuck(moth: Linkage) -> None:
-    _, trace = run(moth, Crank("child"))
-    crank = trace.spins[names.crankshaft("left")]
-    assert np.abs(crank.angle - crank.angle[0]).max() < 2 * np.pi
-    assert abs(crank.speed[-1]) < 0.01
-
-
-def hand(**changes: object) -> SteadyHand:
-    plain = SteadyHand(people()["adult"], 2.0, 0.4, 3.0, 4.0, np.zeros(8), (0.0, 0.0), 0.0)
-    return replace(plain, **changes)  # pyright: ignore[reportArgumentType]
-
-
-def test_hand_pushes_with_all_its_strength_from_rest() -> None:
-    assert hand(wanted=50.0).torque(0, 0, 0) == pytest.approx(110 * 0.4)
-
-
-def test_hand_weakens_with_speed_and_power() -> None:
-    # At 5 rad/s the hand moves at 2 m/s: strength 110 (1 - 2/3) = 36.7 N, power 75 / 2 = 37.5 N.
-    assert hand(wanted=50.0).torque(0, 0, 5.0) == pytest.approx(110 / 3 * 0.4)
-    assert hand(wanted=50.0).torque(0, 0, 4.0) == pytest.approx(75 / 1.6 * 0.4)
-    assert hand(wanted=50.0).torque(0, 0, 8.0) == 0
-
-
-def test_hand_is_odd_in_direction() -> None:
-    there = hand(wanted=2.0).torque(0, 0, 1.5)
-    back = hand(wanted=-2.0).torque(0, 0, -1.5)
-    assert there == pytest.approx(-back)
-    assert hand(wanted=2.0).torque(0, 0, 20.0) == pytest.approx(-110 * 0.4)  # it holds back
-
-
-def test_hand_carries_the_felt_load() -> None:
-    weight = 5 * np.sin(2 * np.pi * np.arange(8) / 8)
-    feeling = hand(weight=weight, friction=0.5)
-    # At the wanted speed it gives the load and no more; a wheel angle of pi is an eighth of a crank's turn.
-    assert feeling.torque(0, np.pi, 2.0) == pytest.approx(5 * np.sin(np.pi / 4) + 0.5)
-    assert feeling.torque(0, 3 * np.pi / 2, 2.0) == pytest.approx((weight[1] + weight[2]) / 2 + 0.5)
-    assert feeling.torque(0, -np.pi, 2.0) == pytest.approx(-5 * np.sin(np.pi / 4) + 0.5)
+    assert mean == pytest.approx(
+        rubs, rel=1e-3
+    )  # joints' own loads at this speed against those standing still
 
 
 def test_steps_follow_the_fastest_turn(manta: Linkage, moth: Linkage) -> None:
-    # A degree of the crank at the speed that the fall may give, between .5 and 20 ms.
-    assert Turn(10 * RPM).step(manta) == 0.02
-    assert Turn(600 * RPM).step(manta) == pytest.approx(
-        np.radians(1) / (600 * RPM / 7.794871794871795), rel=0.05
-    )
+    """A degree of the crank at the speed that the fall may give, between .5 and 20 ms."""
     assert LetGo(60 * RPM, 0.0).step(moth) == 0.0005
+    assert Turn(10 * RPM).step(moth) == pytest.approx(np.radians(1) / (10 * RPM), rel=0.05)
+    assert Turn(1 * RPM).step(moth) == 0.02
+    # 600 rpm of the wheel are 8.06 rad/s of the demo's crank: 2.2 ms.
+    fast = np.radians(1) / (600 * RPM / 7.794871794871795)
+    assert Turn(600 * RPM).step(manta) <= fast * 1.05
+
+
+def test_steps_follow_the_vibration_of_a_drive_that_gives(manta: Linkage) -> None:
+    """Never more than 4 ms, and coarse only where nothing gives."""
+    assert Turn(10 * RPM).step(manta) <= 4e-3
+    m = manta.mechanism
+    stages = tuple(replace(s, kind="direct") for s in m.stages)
+    sides = tuple(
+        replace(s, crank=replace(s.crank, coupling=replace(s.crank.coupling, kind="clamp", stiffness=None)))
+        for s in m.sides
+    )
+    assert Turn(10 * RPM).step(linkage(replace(m, stages=stages, sides=sides))) == 0.02
 
 
 def test_inertia_at_the_wheel_is_that_of_the_energy(manta: Linkage) -> None:
@@ -236,27 +244,6 @@ def test_inertia_at_the_wheel_is_that_of_the_energy(manta: Linkage) -> None:
         doubled.append(float(total))
     # Both means are over evenly spaced angles of a smooth periodic function: to rounding.
     assert inertia_at_wheel(manta) == pytest.approx(np.mean(doubled), rel=1e-9)
-
-
-def test_hand_carries_a_handle_of_its_own() -> None:
-    heavy = hand(unbalance=(1.0, 3.0))
-    assert heavy.torque(0, np.pi / 2, 2.0) == pytest.approx(-3.0)  # the grip forward falls on by itself
-    assert heavy.torque(0, 0.0, 2.0) == pytest.approx(-1.0)
-
-
-@pytest.mark.parametrize("person", ["child", "adult"])
-def test_a_handle_behind_chains_is_turned_by_who_can_turn_it(person: str) -> None:
-    """Turning slowly needs some 35 N, below either's strength: nobody may be called stuck."""
-    changes = {"wheel": {"kind": "handle", "radius": "250 mm", "height": "900 mm", "grip": {"mass": "1 kg"}}}
-    closed = linkage(mechanism(load(MODELS / "manta.toml", changes)))
-    crank = np.linspace(0, 2 * np.pi, 7200)
-    m = closed.mechanism
-    rubs = sum(mean_friction(s, m) for s in closed.sides) / m.reduction + m.friction.wheel_drag
-    needed = (np.abs(holding_torque(closed, crank)).max() + rubs) / 0.25
-    assert needed < 40 < people()[person].push
-    _, trace = run(closed, Crank(person))
-    spin = trace.spins[names.crankshaft("left")]
-    assert spin.angle[-1] - spin.angle[0] > 2 * np.pi
 
 
 @pytest.mark.parametrize("name", ["manta", "moth"])

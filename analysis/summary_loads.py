@@ -126,7 +126,7 @@ def compact(study: Study) -> list[str]:
         what = " moment" if f.what == bearing_loads.MOMENT else ""
         way = "" if f.what == bearing_loads.PULL else loads.direction(f)
         place = ", ".join(x for x in (when(f), where(f)) if x)
-        rows.append((short(name + what, 28), si(f.shown), way, short(loads.case(f), 12), place, loads.in_use(f),
+        rows.append((short(name + what, 27), si(f.shown), way, short(loads.case(f), 11), place, loads.in_use(f),
                      loads.blocked(f)))  # fmt: skip
     return columns(rows, " ")
 

@@ -122,7 +122,7 @@ def let_go(study: Study) -> list[Row]:
         f"; turns back at up to {between(back)}" if max(values(back)) > handle.BACK else "; does not turn back"
     )  # fmt: skip
     return [
-        (f"worst of {len(study.gone)} angles", f"{release:.0f} deg, at "
+        (f"worst of {len(study.gone)} angle{'s' * (len(study.gone) > 1)}", f"{release:.0f} deg, at "
          f"{shown(float(str(run.scenario['speed'])), 'angular_speed')} of the wheel, over low to high friction:"),
         ("peak rim speed", f"{between(peak)}; " + ", ".join(_against(max(values(peak)), f) for f in _limits(own))
          + " (play equipment)"),

@@ -29,6 +29,7 @@ from sim.scenarios import (
 from sim.scenarios.broken import highest, parts
 from sim.scenarios.hang import lowest, tip_height
 from sim.scenarios.jam import CRANK, gives_way, worst_angle
+from sim.statics import statics
 from sim.whole import holding_torque, potential_energy
 
 POSES = 360
@@ -80,9 +81,23 @@ def hardest(closed: Linkage) -> float:
 
 
 def resting(closed: Linkage) -> float:
-    """Give the crank angle, rad, at which the weights hang lowest: where a free wheel comes to rest."""
+    """Give the crank angle, rad, at which the wind finds a free piece at rest and has the most hold on it.
+
+    Of the poses in the lower half of the swing of its weights at which static friction holds it, the one whose
+    panels move most for a turn of the crank: at the lowest of them a lone panel stands at a dead centre, where no
+    wind turns the crank. Where friction holds it nowhere, the lowest.
+    """
+    m = closed.mechanism
     crank = np.linspace(0, 2 * np.pi, POSES, endpoint=False)
-    return float(crank[int(np.argmin(potential_energy(closed, crank)))])
+    height = potential_energy(closed, crank)
+    rubs = np.sum([statics(s, crank, m.gravity, m.friction).friction for s in closed.sides], axis=0)
+    held = m.friction.static * rubs / m.reduction + m.friction.wheel_drag
+    rests = np.abs(holding_torque(closed, crank)) <= held
+    rests &= height <= (height.min() + height.max()) / 2
+    if not rests.any():
+        return float(crank[int(np.argmin(height))])
+    moves = np.sum([np.abs(c.angle.first) for s in closed.sides for c in s.course(crank)], axis=0)
+    return float(crank[int(np.argmax(np.where(rests, moves, -1.0)))])
 
 
 Made = tuple[list[Scenario], str]

@@ -39,10 +39,16 @@ def friction_limit(
 
 
 def friction_torque(
-    x: Any, rate: Any, stiffness: Any, limit: Any, larger: Two = np.maximum, smaller: Two = np.minimum
+    x: Any,
+    rate: Any,
+    stiffness: Any,
+    damping: Any,
+    limit: Any,
+    larger: Two = np.maximum,
+    smaller: Two = np.minimum,
 ) -> Any:
     """Give the torque against the motion, N m, of a bristle bent by x, rad: a damped spring that slips at its limit."""
-    held = stiffness * x + STICK_DAMPING * stiffness * rate
+    held = stiffness * x + damping * rate
     return larger(-1.0 * limit, smaller(limit, held))
 
 

@@ -211,6 +211,7 @@ class Limiter:
     a, b : rotors or bodies with a spin axis.
     torque : at which it slips, N m.
     stiffness : of what holds it until then, N m/rad.
+    start : angle by which a is ahead at the start, rad.
     """
 
     name: str
@@ -218,6 +219,7 @@ class Limiter:
     b: str
     torque: float
     stiffness: float
+    start: float = 0.0
 
 
 def polygon(angle: Any, teeth: int, pitch_radius: float) -> tuple[Any, Any]:

@@ -48,7 +48,8 @@ def drive(
     limiter = None if ideal else mechanism.limiter
     driver = names.WHEEL
     if limiter is not None and limiter.at == 0:
-        made, driver = _behind_the_wheel(made, mechanism, crank * left, speed * left), names.WHEEL_SHAFT
+        made += _behind_the_wheel(made, mechanism, crank * left, speed * left, needed[0])
+        driver = names.WHEEL_SHAFT
     for k, stage in enumerate(stages, 1):
         ratio = stage.driven / stage.driver
         left /= ratio
@@ -59,7 +60,7 @@ def drive(
             hub = names.driven_sprocket(k)
             made += Parts(
                 rotors=(Rotor(hub, sprocket, crank * left, speed * left),),
-                limiters=(_limiter(limiter.torque, hub, shaft),),
+                limiters=(_limiter(limiter.torque, hub, shaft, needed[k]),),
             )
             # A shaft without a sprocket of its own still has the inertia of its bar and hub.
             after, sprocket = max(after, HUB_SHARE * sprocket), 0.0
@@ -117,18 +118,21 @@ def _plain_drag(mechanism: Mechanism) -> tuple[Drag, ...]:
     return (Drag(names.WHEEL_DRAG, names.WHEEL, friction.wheel_drag, static=friction.static),)
 
 
-def _limiter(torque: float, a: str, b: str) -> Limiter:
-    return Limiter(names.LIMITER, a, b, torque, torque / LIMITER_GIVE)
+def _limiter(torque: float, a: str, b: str, carried: float) -> Limiter:
+    """Give the limiter, wound up by what it carries at the start as far as it holds that, N m."""
+    share = min(max(carried / torque, -1.0), 1.0)
+    return Limiter(names.LIMITER, a, b, torque, torque / LIMITER_GIVE, share * LIMITER_GIVE)
 
 
-def _behind_the_wheel(made: Parts, mechanism: Mechanism, angle: float, speed: float) -> Parts:
-    """Put a limiter between the wheel and what it drives: the first driver, or the crankshafts themselves."""
+def _behind_the_wheel(made: Parts, mechanism: Mechanism, angle: float, speed: float, carried: float) -> Parts:
+    """Give a limiter between the wheel and what it drives: the first driver, or the crankshafts themselves."""
     limiter = mechanism.limiter
     assert limiter is not None
     first = _driver_inertia(mechanism.stages[0] if mechanism.stages else None)
     hub = HUB_SHARE * float(made.bodies[0].inertia[1, 1])
     rotor = Rotor(names.WHEEL_SHAFT, first or hub, angle, speed)
-    return made + Parts(rotors=(rotor,), limiters=(_limiter(limiter.torque, names.WHEEL, names.WHEEL_SHAFT),))
+    held = _limiter(limiter.torque, names.WHEEL, names.WHEEL_SHAFT, carried)
+    return Parts(rotors=(rotor,), limiters=(held,))
 
 
 def wheel_inertia(mechanism: Mechanism) -> float:

@@ -40,8 +40,12 @@ class Machine(Protocol):
         """Set what pitch polygons add to a chain's travel and to its rate."""
         ...
 
-    def set_friction(self, name: str, stiffness: float, slip: float, sliding: float, static: float) -> None:
-        """Set a friction's stiffness, where it slips from, what it carries sliding and what more at rest."""
+    def set_bristle(self, name: str, stiffness: float, damping: float) -> None:
+        """Set the stiffness and damping of a friction or limiter before it slips."""
+        ...
+
+    def set_friction(self, name: str, slip: float, sliding: float, static: float) -> None:
+        """Set where a friction slips from, what it carries sliding and what more at rest."""
         ...
 
 
@@ -63,7 +67,10 @@ class Updates:
     def begin(self) -> Array:
         """Set what holds at the start and give the loads' torques."""
         q, v = self.machine.state()
-        self.sticking.begin(v)
+        own = self.sticking
+        own.begin(v)
+        for name, *numbers in zip(own.names, own.stiffness.tolist(), own.damping.tolist(), strict=True):
+            self.machine.set_bristle(name, *numbers)
         self._stick()
         self._blow(q, v)
         self._swing(q, v)
@@ -108,7 +115,7 @@ class Updates:
     def _stick(self) -> None:
         own = self.sticking
         for name, *numbers in zip(
-            own.names, own.stiffness.tolist(), own.slip.tolist(), own.sliding.tolist(), own.static.tolist(),
+            own.names, own.slip.tolist(), own.sliding.tolist(), own.static.tolist(),
             strict=True,
         ):  # fmt: skip
             self.machine.set_friction(name, *numbers)

@@ -227,9 +227,9 @@ class _Model:
             mbs: Any, t: Any, i: Any, x: Any, v: Any, k: Any, d: Any, offset: Any,
             sliding: Any, a2: Any, a3: Any, a4: Any, static: Any, a6: Any,
         ) -> Any:  # fmt: skip
-            del mbs, t, i, d, a2, a3, a4, a6
+            del mbs, t, i, a2, a3, a4, a6
             limit = friction_limit(sliding, static, v, symbols.exp, symbols.abs)
-            return friction_torque(x - offset, v, k, limit, symbols.max, symbols.min)
+            return friction_torque(x - offset, v, k, d, limit, symbols.max, symbols.min)
 
         self._give(made, force)
         return made
@@ -289,11 +289,14 @@ class _Model:
         self.mbs.SetObjectParameter(self.objects[name], "offset", travel)
         self.mbs.SetObjectParameter(self.objects[name], "velocityOffset", rate)
 
-    def set_friction(self, name: str, stiffness: float, slip: float, sliding: float, static: float) -> None:
-        """Set a bristle's stiffness, N m/rad, where it slips from, rad, and the two parts of its limit, N m."""
-        values = {
-            "stiffness": stiffness, "offset": slip, "velocityOffset": sliding, "viscousFrictionFactor": static
-        }  # fmt: skip
+    def set_bristle(self, name: str, stiffness: float, damping: float) -> None:
+        """Set a bristle's stiffness, N m/rad, and damping, N m s/rad."""
+        self.mbs.SetObjectParameter(self.objects[name], "stiffness", stiffness)
+        self.mbs.SetObjectParameter(self.objects[name], "damping", damping)
+
+    def set_friction(self, name: str, slip: float, sliding: float, static: float) -> None:
+        """Set where a bristle slips from, rad, and the two parts of its limit, N m."""
+        values = {"offset": slip, "velocityOffset": sliding, "viscousFrictionFactor": static}
         for parameter, value in values.items():
             self.mbs.SetObjectParameter(self.objects[name], parameter, value)
 

@@ -10,8 +10,11 @@ import numpy as np
 
 from sim.arrays import Array
 from sim.engines.tracing import Places
-from sim.friction import friction_limit, friction_torque
+from sim.friction import STICK_DAMPING, friction_limit, friction_torque
 
+LIMITER_DAMPING = 5e-4
+"""Damping of what holds a limiter over its stiffness, s; assumption. Its sides may be light: more would stop them
+within a step, which no iteration then finds."""
 LEAST = 1e-6
 """Friction, N m, with which one begins that has none yet, for the stiffness it begins with."""
 
@@ -22,7 +25,7 @@ class Sticking:
     Attributes
     ----------
     names : of the drags and limiters.
-    stiffness : (n,) N m/rad.
+    stiffness, damping : (n,) N m/rad and N m s/rad.
     sliding, static : (n,) N m, sliding friction and what static friction is beyond it.
     slip : (n,) rad, the angle at which each carries nothing.
     """
@@ -38,6 +41,9 @@ class Sticking:
             [level * (d.static - 1) for level, d in zip(levels, scene.drags, strict=True)]
             + [0.0 for _ in scene.limiters]
         )
+        times = [STICK_DAMPING] * self.drags + [LIMITER_DAMPING] * len(scene.limiters)
+        self.damping = np.array(times) * self.stiffness
+        self.start = np.array([x.start for x in scene.limiters])
         self.rows = np.zeros((len(self.names), len(places.reference)))
         for k, drag in enumerate(scene.drags):
             at = places.angles[drag.on]
@@ -48,10 +54,13 @@ class Sticking:
         self.slip = np.zeros(len(self.names))
 
     def begin(self, v: Array) -> None:
-        """Bend the bristles of what moves at the start, (c,) rates of the coordinates; what rests carries nothing."""
+        """Bend the bristles of what moves at the start, (c,) rates of the coordinates; what rests carries nothing.
+
+        A limiter carries what its start says.
+        """
         way = np.sign(self.rows @ v)
-        way[self.drags :] = 0.0
         self.slip = -way * self.sliding / self.stiffness
+        self.slip[self.drags :] = -self.start
 
     def follow(self, q: Array, v: Array) -> None:
         """Let what has slipped in the step that led to this state, (c,) and (c,), carry its limit and no more."""
@@ -62,7 +71,9 @@ class Sticking:
     def torques(self, q: Array, v: Array) -> Array:
         """Give the torques (n,), N m, that hold back what moves; a limiter's holds a back and drives b."""
         x, rate = self.rows @ q - self.slip, self.rows @ v
-        return friction_torque(x, rate, self.stiffness, friction_limit(self.sliding, self.static, rate))
+        return friction_torque(
+            x, rate, self.stiffness, self.damping, friction_limit(self.sliding, self.static, rate)
+        )
 
     def stuck(self, q: Array, v: Array) -> bool:
         """Say whether every drag carries less than its limit."""

@@ -42,10 +42,10 @@ def moth() -> Linkage:
 
 def test_law_of_a_bristle_by_hand() -> None:
     """100 N m/rad with .02 s of damping and a limit of 2 N m: bent by 10 mrad 1 N m, at 1 rad/s more 2, which is 3."""
-    assert friction_torque(0.01, 0.0, 100.0, 2.0) == pytest.approx(1.0)
-    assert friction_torque(0.01, 0.3, 100.0, 2.0) == pytest.approx(1.6)
-    assert friction_torque(0.01, 1.0, 100.0, 2.0) == 2.0
-    assert friction_torque(-0.5, 0.0, 100.0, 2.0) == -2.0
+    assert friction_torque(0.01, 0.0, 100.0, 2.0, 2.0) == pytest.approx(1.0)
+    assert friction_torque(0.01, 0.3, 100.0, 2.0, 2.0) == pytest.approx(1.6)
+    assert friction_torque(0.01, 1.0, 100.0, 2.0, 2.0) == 2.0
+    assert friction_torque(-0.5, 0.0, 100.0, 2.0, 2.0) == -2.0
     assert friction_limit(2.0, 0.5, 0.0) == 2.5
     # One over e of what is static is left at .05 rad/s.
     assert friction_limit(2.0, 0.5, -0.05) == pytest.approx(2 + 0.5 / np.e)

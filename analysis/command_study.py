@@ -74,6 +74,8 @@ def study(
 
 def table(study: "Study") -> dict[str, object]:
     """Give a study as plain data for JSON."""
+    from analysis.summary_loads import sensitive
+
     return {
         "sculpture": study.name,
         "findings": [f.table() for f in study.findings],
@@ -96,6 +98,6 @@ def table(study: "Study") -> dict[str, object]:
         ],
         "sensitive": [
             {"case": run.label, "channel": p.channel, "kind": p.kind, "values": p.values, "moved": p.moved}
-            for run, p in study.restless
+            for run, p in sensitive(study)
         ],
     }  # fmt: skip

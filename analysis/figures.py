@@ -159,7 +159,7 @@ def joint_loads(
             if in_use and joint in in_use:
                 usual = in_use[joint]
                 ax.plot([usual, usual], [y - 0.42, y + 0.42], color=INK, linewidth=FIRM, zorder=4,
-                        label="" if places else "in use: turned, cranked, let go")  # fmt: skip
+                        label="" if ax.lines else "in use: turned, cranked, let go")  # fmt: skip
             places.append(y)
     ax.set_yticks(places, [short(r[0], 30) for r in rows])
     ax.set_ylim(y + 0.8, 0.3)

@@ -14,7 +14,7 @@ from analysis.study import USED, Study
 from analysis.summary_motion import Row, judged, verdict, wanted
 from models.shown import shown
 from sim.clearance import mirrors
-from sim.run import Run
+from sim.run import Peak, Run
 
 Worst = dict[tuple[str, str], Finding]
 """Loads by joint and what."""
@@ -23,6 +23,8 @@ BOUND = "blocked"
 KINDS = ("hinge", "rod end", "bearing", "chain")
 """Kinds of joints and chains, by the words in their names."""
 EITHER = "either"
+NOTHING = 1e-3
+"""Peaks, in N, N m or rad/s, of which no more than this is left are those of a piece at rest."""
 CHANNELS = {
     bearing_loads.LARGEST: ("joints", "force"),
     bearing_loads.MOMENT: ("joints", "moment"),
@@ -270,6 +272,11 @@ def _alike_once(rows: Iterable[Row]) -> list[Row]:
     return list(found.items())
 
 
+def sensitive(study: Study) -> list[tuple[Run, Peak]]:
+    """Give the peaks that move by more than 1 % with finer steps, without those that are nothing but rounding."""
+    return [(run, p) for run, p in study.restless if max(abs(v) for v in p.values) > NOTHING]
+
+
 def sureness(study: Study) -> list[Row]:
     """Say which runs were checked with finer steps and which peaks moved, and what failed."""
     everything = [*study.campaign.runs, *study.campaign.low, *study.campaign.high]
@@ -281,7 +288,7 @@ def sureness(study: Study) -> list[Row]:
     words = f"checked half and quarter in {len(checked)} of {len(everything)} runs, which findings rest on"
     loads = Loads(study)
     moved: dict[str, str] = {}
-    for run, peak in study.restless:
+    for run, peak in sensitive(study):
         what = f"{peak.channel.split('/', 1)[1].replace('/', ' ')} {100 * peak.moved:.1f} %"
         moved.setdefault(peak.channel, f"{what} ({loads.names.get(run.label, run.label)})")
     if not moved:
@@ -297,7 +304,7 @@ def moved(study: Study) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = [("peak", "run", "step h", "h/2", "h/4", "moved")]
     rows += [
         (f"{p.kind} of {p.channel}", run.label, *(f"{v:.4g}" for v in p.values), f"{100 * p.moved:.1f} %")
-        for run, p in study.restless
+        for run, p in sensitive(study)
     ]
     return rows
 

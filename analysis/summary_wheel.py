@@ -17,7 +17,7 @@ from sim.run import Run
 
 FORCE = "largest hand force"
 KICK = "largest force with which the wheel drives the hand"
-STIRS = 1e-3
+STIRS = 0.01
 """Rim speed, m/s, below which a wheel stands."""
 DRIVEN = "longest unbroken angle of the wheel over which it drives the hand"
 POWER = "mean power of the hand"

@@ -23,10 +23,11 @@ NUMBERS = Path(__file__).with_name("numbers.json")
 MODELS = Path(str(files("models")))
 RPM = np.pi / 30
 CASES: dict[str, tuple[str, Scenario]] = {
-    "manta slow turn": ("manta", Turn(10 * RPM)),
-    "manta child": ("manta", Crank("child")),
-    "manta let go": ("manta", LetGo(60 * RPM, np.radians(300))),
-    "stand slow turn": ("manta_stand", Turn(10 * RPM)),
+    "manta turn": ("manta", Turn(40 * RPM)),
+    "manta adult": ("manta", Crank("adult")),
+    # Near its lowest point, so that it soon rests: what rattles for long differs in the last digits.
+    "manta let go": ("manta", LetGo(0.5, 9.95)),
+    "stand turn": ("manta_stand", Turn(60 * RPM)),
     "moth let go": ("moth", LetGo(60 * RPM, np.radians(300))),
 }
 
@@ -52,6 +53,7 @@ def test_numbers(case: str, tmp_path: Path, request: pytest.FixtureRequest) -> N
     got = geometry(case.split()[0]) if case.endswith("geometry") else found(case, tmp_path)
     written = json.loads(NUMBERS.read_text()) if NUMBERS.exists() else {}
     if request.config.getoption("--remake-numbers"):
+        written = {k: v for k, v in written.items() if k in CASES or k.endswith("geometry")}
         written[case] = {k: float(f"{v:.6g}") for k, v in got.items()}
         NUMBERS.write_text(json.dumps(written, indent=1, sort_keys=True) + "\n")
         return

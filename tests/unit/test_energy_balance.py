@@ -90,7 +90,7 @@ def test_work_in_is_energy_and_losses(name: str, doing: Doing) -> None:
 )  # fmt: skip
 def test_work_in_is_energy_and_losses_with_every_part_of_a_drive(changes: dict[str, object]) -> None:
     closed = linkage(mechanism(load(MODELS / "manta.toml", changes)))
-    missing, gross, _ = balance(closed, Turn(60 * RPM), 4.0)
+    missing, gross, _ = balance(closed, Turn(60 * RPM), 2.0)
     assert missing < 5e-3 * gross
 
 

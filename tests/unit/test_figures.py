@@ -142,6 +142,22 @@ def test_wheel_torque_shows_torque_and_force_on_one_scale(manta):
     assert f"{peak:.3g} N" in _words(figure)
 
 
+def test_wheel_torque_with_low_and_high_friction(manta):
+    run = _turn(manta)
+    low, high = (
+        replace(_turn(manta, extra), scenario={"case": "turn", "friction": level})
+        for extra, level in ((0.1, "low"), (0.9, "high"))
+    )
+    figure = wheel_torque(run, manta, [low, high])
+    curves = _lines(figure.axes[0])
+    for other in (low, high):
+        assert any(np.array_equal(c, other["torques/hand/torque"]) for c in curves)
+    assert {"low friction", "high friction"} <= set(_words(figure))
+    # Told apart without colour: every curve has a dash of its own.
+    long = [line for line in figure.axes[0].lines if len(line.get_ydata()) > 10]
+    assert len({str(line._unscaled_dash_pattern) for line in long}) == 4
+
+
 def test_only_what_drives_the_hand_is_shaded(manta):
     run = _turn(manta)
     shade = wheel_torque(run, manta).axes[0].collections[0]
@@ -188,6 +204,15 @@ def test_joint_loads_are_grouped_and_worst_first():
     assert len({bar.get_hatch() for bar in ax.patches}) == 3  # groups told apart without colour
 
 
+def test_joint_loads_show_what_comes_up_in_use():
+    figure = joint_loads(
+        LOADS, {"left inner hinge": 20.0, "wheel bearings": 480.0}, "; blocked panels left out"
+    )
+    marks = [line.get_xdata()[0] for line in figure.axes[0].lines]
+    assert marks == [20.0, 480.0]
+    assert {"in use: turned, cranked, let go", "force [N]; blocked panels left out"} <= set(_words(figure))
+
+
 def test_joint_loads_of_nothing():
     with pytest.raises(ValueError, match="no joint loads"):
         joint_loads([])
@@ -205,6 +230,20 @@ def test_let_go_shows_the_worst_and_the_peaks(manta):
     assert points == pytest.approx(np.array([(0, 1.9), (90, 3.04), (200, 1.52)]))
     level = [line.get_ydata() for line in lower.lines if line.get_label() == "speed at release"]
     assert level[0] == pytest.approx([1.14, 1.14])  # 3 rad/s times 0.38 m
+
+
+def test_let_go_with_low_and_high_friction(manta):
+    given = _let_go(manta, 0.0, 3.0, 8.0)
+    others = [
+        replace(_let_go(manta, 0.0, 3.0, peak), scenario={"case": "let-go", "friction": level, "speed": 3.0})
+        for peak, level in ((9.0, "low"), (6.0, "high"))
+    ]
+    figure = let_go([given], others)
+    tops = sorted(
+        float(np.max(line.get_ydata())) for line in figure.axes[0].lines if len(line.get_ydata()) > 10
+    )
+    assert tops == pytest.approx([2.28, 3.04, 3.42])  # times 0.38 m (computed)
+    assert {"low friction", "high friction"} <= set(_words(figure))
 
 
 def test_let_go_at_different_speeds(moth):

@@ -98,7 +98,7 @@ def test_friction_holds_an_arm_up_to_its_torque(torque: float, held: bool) -> No
         assert moved > 0.05
 
 
-@pytest.mark.parametrize(("step", "torque"), [(1e-3, 8.0), (4e-3, 10.0), (2e-2, 20.0)])
+@pytest.mark.parametrize(("step", "torque"), [(2e-3, 8.5), (4e-3, 10.0), (2e-2, 20.0)])
 def test_what_friction_holds_does_not_creep_for_a_minute(step: float, torque: float) -> None:
     """The bristle gives by its share of 1e-4 rad within the first second; then nothing moves at all."""
     trace = ENGINE.simulate(replace(arm(Drag("bearing", "disc", torque)), rest=None), Stepping(step, 61.5))

@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 
 from analysis.commands import run
+from models.cases import KINDS, cases, standard
+from models.loading import loads
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -36,7 +38,7 @@ def test_the_notebook_lines_run(
 
 def test_every_command_of_the_table_exists(capsys: pytest.CaptureFixture[str]) -> None:
     named = set(re.findall(r"^\| `wingwright ([a-z]+)", README, re.M))
-    assert named == {"new", "check", "simulate", "wheels", "study", "findings"}
+    assert named == {"new", "check", "cases", "simulate", "wheels", "study", "findings"}
     for name in named:
         assert run([name, "--help"]) == 0
         assert name in capsys.readouterr().out
@@ -48,9 +50,29 @@ def test_pictures_are_there() -> None:
 
 
 def test_the_description_shown_is_a_part_of_the_demo() -> None:
-    from models.loading import loads
-
-    (text,) = blocks("toml")
+    text = blocks("toml")[0]
     shown = loads(f'name = "shown"\n{text}')
     demo = loads((ROOT / "models" / "manta.toml").read_text("utf-8"))
     assert shown.panel[0] == demo.panel[0]
+
+
+def test_the_load_cases_shown_can_be_read() -> None:
+    (_, text) = blocks("toml")
+    found = cases(loads(f'name = "shown"\n{text}'))
+    assert found["storm"].words == "wind 45 m/s (148 ft/s), 16 directions"
+    assert found["let-go"].count("angles") == 36
+    assert set(found) == {*standard(), "storm"}
+
+
+def test_options_of_the_table_are_known(capsys: pytest.CaptureFixture[str]) -> None:
+    for name, options in re.findall(r"^\| `wingwright ([a-z]+) [^`]*?(--[^`]+)`", README, re.M):
+        assert run([name, "--help"]) == 0
+        said = capsys.readouterr().out
+        for option in re.findall(r"--[a-z]+", options):
+            assert option in said, f"{name} {option}"
+
+
+def test_load_cases_named_in_the_table_exist() -> None:
+    named = re.findall(r"--(?:case|only) ([a-z,-]+)", README)
+    known = {*standard(), *KINDS}
+    assert {n for names in named for n in names.split(",")} <= known

@@ -84,7 +84,8 @@ def test_a_person_comes_to_the_wanted_speed_within_strength_and_power(manta: Lin
     built = scenario.scene(manta)
     law = built.loads[0].law
     assert isinstance(law, SteadyHand)
-    trace = run(manta, scenario, 4e-3, scenario.end(manta))
+    turn = 2 * np.pi * manta.mechanism.reduction / (0.97 * scenario.wanted(manta))
+    trace = run(manta, scenario, 4e-3, turn + 7.0)
     who, radius, m = people()[person], manta.mechanism.wheel.radius, manta.mechanism
     wheel, torque = trace.spins[names.WHEEL], trace.torques[names.HAND]
     last = wheel.angle > wheel.angle[-1] - 2 * np.pi * m.reduction
@@ -113,16 +114,15 @@ def test_who_is_too_weak_gets_stuck() -> None:
     assert abs(crank.speed[-1]) < 0.01
 
 
-@pytest.mark.parametrize("person", ["child", "adult"])
-def test_a_handle_behind_chains_is_turned_by_who_can_turn_it(person: str) -> None:
-    """Turning slowly needs some 35 N, below either's strength: nobody may be called stuck."""
+def test_a_handle_behind_chains_is_turned_by_who_can_turn_it() -> None:
+    """Turning slowly needs some 35 N, below a child's strength: nobody may be called stuck."""
     changes = {"wheel": {"kind": "handle", "radius": "250 mm", "height": "900 mm", "grip": {"mass": "1 kg"}}}
     closed = linkage(mechanism(load(MODELS / "manta.toml", changes)))
     crank = np.linspace(0, 2 * np.pi, 7200)
     m = closed.mechanism
     rubs = sum(mean_friction(s, m) for s in closed.sides) / m.reduction + m.friction.wheel_drag
     needed = (np.abs(holding_torque(closed, crank)).max() + rubs) / 0.25
-    assert needed < 40 < people()[person].push
-    trace = run(closed, Crank(person), 4e-3, Crank(person).end(closed))
+    assert needed < 40 < people()["child"].push
+    trace = run(closed, Crank("child"), 4e-3, 32.0)
     spin = trace.spins[names.crankshaft("left")]
     assert spin.angle[-1] - spin.angle[0] > 2 * np.pi

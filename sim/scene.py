@@ -294,6 +294,13 @@ class Scene:
         return (self.bodies, self.rotors, self.joints, self.ratios, self.strands, self.twists, self.limiters,
                 self.springs, self.drags, self.loads, self.motions, self.pushes, self.stations)  # fmt: skip
 
+    def inertias(self) -> dict[str, float]:
+        """Give the inertia, kg m2, of what each angle turns by itself, without what hangs on it by joints."""
+        spinning = ((b, b.rotation.T @ b.spin) for b in self.bodies if b.spin is not None)
+        return {r.name: r.inertia for r in self.rotors} | {
+            b.name: float(axis @ b.inertia @ axis) for b, axis in spinning
+        }
+
     def rotated(self, turn: Array) -> "Scene":
         """Give the same mechanism turned in the world.
 

@@ -346,7 +346,7 @@ class _Model:
         except exu.SolverError as error:
             if stopped:
                 raise stopped[0] from None
-            at = rows.times[-1] if rows.count else 0.0
+            at = rows.last
             trace = traced(self.places, self.world, rows) if rows.count else None
             words = str(error).strip().splitlines()
             reason = f"the engine could not go on at {at:.4g} s of {stepping.end:.4g} s with a step of "
@@ -354,9 +354,7 @@ class _Model:
             raise EngineError(reason, trace) from None
         if stopped:
             raise stopped[0]
-        return traced(
-            self.places, self.world, rows, rested=rows.times[-1] < stepping.end - 1.5 * stepping.step
-        )
+        return traced(self.places, self.world, rows, rested=rows.last < stepping.end - 1.5 * stepping.step)
 
 
 SHORTENED = 1024

@@ -11,10 +11,13 @@ import numpy as np
 from sim.arrays import Array
 from sim.engines.tracing import Places
 from sim.friction import STICK_DAMPING, friction_limit, friction_torque
+from sim.scene import Scene
 
 LIMITER_DAMPING = 5e-4
-"""Damping of what holds a limiter over its stiffness, s; assumption. Its sides may be light: more would stop them
-within a step, which no iteration then finds."""
+"""Damping of what holds a limiter over its stiffness, s; assumption."""
+MOST_DAMPING = 4.0
+"""Damping over the critical one of what turns by itself, at most. More stops a light shaft within any step, which no
+iteration then finds; with the critical one, a load near the limit overshoots and slips."""
 LEAST = 1e-6
 """Friction, N m, with which one begins that has none yet, for the stiffness it begins with."""
 
@@ -35,14 +38,15 @@ class Sticking:
         self.names = [x.name for x in (*scene.drags, *scene.limiters)]
         self.drags = len(scene.drags)
         self.stiffness = np.array([x.stiffness for x in (*scene.drags, *scene.limiters)])
-        levels = [max(d.torque, d.scale, LEAST) for d in scene.drags]
+        levels = [max(d.torque, d.scale if d.rubs else 0.0, LEAST) for d in scene.drags]
         self.sliding = np.array([*levels, *(x.torque for x in scene.limiters)])
         self.static = np.array(
             [level * (d.static - 1) for level, d in zip(levels, scene.drags, strict=True)]
             + [0.0 for _ in scene.limiters]
         )
         times = [STICK_DAMPING] * self.drags + [LIMITER_DAMPING] * len(scene.limiters)
-        self.damping = np.array(times) * self.stiffness
+        most = 2 * MOST_DAMPING * np.sqrt(self.stiffness * _inertia(scene))
+        self.damping = np.minimum(np.array(times) * self.stiffness, most)
         self.start = np.array([x.start for x in scene.limiters])
         self.rows = np.zeros((len(self.names), len(places.reference)))
         for k, drag in enumerate(scene.drags):
@@ -81,3 +85,10 @@ class Sticking:
         limit = friction_limit(self.sliding, self.static, rate)
         own = slice(0, self.drags)
         return bool(np.all(np.abs(self.torques(q, v)[own]) < limit[own]))
+
+
+def _inertia(scene: Scene) -> Array:
+    """Give the inertia (n,), kg m2, of what each drag holds, and the reduced one of a limiter's two sides."""
+    own = scene.inertias()
+    pairs = [(own[x.a], own[x.b]) for x in scene.limiters]
+    return np.array([*(own[d.on] for d in scene.drags), *(a * b / (a + b) for a, b in pairs)])

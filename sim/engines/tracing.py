@@ -4,6 +4,7 @@ Written for an engine with Euler parameters or Tait-Bryan angles for bodies and 
 multipliers are the joints' forces; it knows where each sits in the engine's vectors and nothing else of it.
 """
 
+from array import array
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -127,55 +128,58 @@ class Places:
 
 
 class Rows:
-    """What the engine left at the end of each step."""
+    """What the engine left at the end of each step, in one growing block: a run has up to some 100 000 of them.
+
+    Attributes
+    ----------
+    count : number of steps.
+    last : time of the last one, s.
+    """
 
     def __init__(self) -> None:
-        self.times: list[float] = []
-        self.states: list[tuple[Array, Array, Array, Array]] = []
-        self.loads: list[Array] = []
-        self.rubs: list[Array] = []
-
-    @property
-    def count(self) -> int:
-        """Number of steps."""
-        return len(self.times)
+        self.count, self.last = 0, 0.0
+        self._numbers = array("d")
+        self._widths: list[int] = []
 
     def add(
         self, time: float, q: Array, v: Array, a: Array, multipliers: Array, loads: Array, rubs: Array
     ) -> None:
         """Keep a step's time, coordinates and rates, multipliers, load torques, friction and limiter torques."""
-        self.times.append(time)
-        self.states.append((q, v, a, multipliers))
-        self.loads.append(loads)
-        self.rubs.append(rubs)
+        parts = (np.array([time]), q, v, a, multipliers, loads, rubs)
+        self._widths = [len(p) for p in parts]
+        self._numbers.frombytes(np.concatenate(parts).tobytes())
+        self.count, self.last = self.count + 1, time
+
+    def columns(self) -> list[Array]:
+        """Give what was kept, (n, number of each), in the order of `add`."""
+        block = np.frombuffer(self._numbers).reshape(self.count, sum(self._widths))
+        return np.split(block, np.cumsum(self._widths)[:-1], axis=1)
 
 
 def traced(places: Places, world: Array, rows: Rows, rested: bool = False) -> Trace:
     """Give the trace of the steps, in the scene's own world."""
     scene = places.scene
-    q, v, a, multipliers = (np.array([s[k] for s in rows.states]) for k in range(4))
+    time, q, v, a, multipliers, held, rubs = rows.columns()
     q = q + places.reference
     poses = {b.name: places.pose(b, q, v, a) for b in scene.bodies}
     spins = {name: places.spin(name, q, v, a) for name in places.angles}
     loads, gap = places.joints(poses, multipliers)
-    torques = _torques(places, rows, multipliers)
+    torques = _torques(places, multipliers, held, rubs)
     tensions = {c.name: _tensions(c, spins) for c in scene.strands}
     torques |= {t.name: _twisted(t, spins) for t in scene.twists}
     torques |= {c.name: (tensions[c.name][0] - tensions[c.name][1]) * c.driven_radius for c in scene.strands}
     poses, loads = turned_back(world, poses, loads)
-    return Trace(np.array(rows.times), poses, spins, loads, torques, tensions, gap, rested)
+    return Trace(time[:, 0].copy(), poses, spins, loads, torques, tensions, gap, rested)
 
 
-def _torques(places: Places, rows: Rows, multipliers: Array) -> dict[str, Array]:
+def _torques(places: Places, multipliers: Array, held: Array, rubs: Array) -> dict[str, Array]:
     """Give the torques of loads, drags, limiters, ratios and motions."""
     scene = places.scene
-    held = np.array(rows.loads)
-    torques = {load.name: held[:, k] for k, load in enumerate(scene.loads)}
-    rubs = np.array(rows.rubs)
+    torques = {load.name: held[:, k].copy() for k, load in enumerate(scene.loads)}
     for k, drag in enumerate(scene.drags):
         torques[drag.name] = -rubs[:, k]
     for k, limiter in enumerate(scene.limiters, len(scene.drags)):
-        torques[limiter.name] = rubs[:, k]
+        torques[limiter.name] = rubs[:, k].copy()
     for ratio in scene.ratios:
         torques[ratio.name] = places.angles[ratio.driven].sign * multipliers[:, places.rows[ratio.name][0]]
     for motion in scene.motions:

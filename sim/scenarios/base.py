@@ -23,10 +23,9 @@ PER_STEP = np.radians(1.0)
 """Largest turn of the crank in a step."""
 STEPS = (0.0005, 0.02)
 """Shortest and longest step, s."""
-RESOLVED = 3.0
-"""Largest step times the fastest vibration of the drive, rad. With 5 the trapezoidal rule lets a light shaft of the
-demo rattle in the slack of its chains without end, with 10 at four times the true loads; with 3.7 it comes to rest
-when it does with finer steps; this keeps a little more."""
+RESOLVED = 5.0
+"""Largest step times the fastest vibration of the drive, rad. On the demo, let go from 60 rpm: with 5 every judged
+peak is within .3 % of what an eighth of the step gives, with 9 a chain's impact is 4 % off."""
 
 
 @dataclass(frozen=True)
@@ -101,8 +100,7 @@ def vibration(built: Scene) -> float:
 
     The cranks count without their wings, which would slow them.
     """
-    inertia = {r.name: r.inertia for r in built.rotors}
-    inertia |= {b.name: float(b.inertia[1, 1]) for b in built.bodies if b.spin is not None}
+    inertia = built.inertias()
     place = {name: k for k, name in enumerate(inertia)}
     stiffness = np.zeros((len(place), len(place)))
     links = [(x.driver, x.driven, x.driver_radius, x.driven_radius, x.stiffness) for x in built.strands]

@@ -21,6 +21,7 @@ from sim.recording import channels
 from sim.scenarios import LetGo, Turn
 from sim.scene import GROUND, HINGE_Z, Body, Constant, Joint, Load, Rest, Rotor, Scene
 from sim.statics import rub_arms, rubbed, statics
+from sim.transmission import Twist
 
 MODELS = Path(str(files("models")))
 RPM = np.pi / 30
@@ -156,6 +157,23 @@ def test_a_light_shaft_between_slack_chains_comes_to_rest(manta: Linkage, crank:
     trace = ENGINE.simulate(LetGo(wheel, crank).scene(manta), Stepping(4e-3, 15.0))
     assert trace.rested
     assert 9 < trace.time[-1] < 11
+
+
+@pytest.mark.parametrize("torque", [0.05, 1.2])
+def test_friction_stops_a_shaft_that_is_light_for_it(torque: float) -> None:
+    """Bristles damped far beyond the critical damping of 2e-4 kg m2 left no step that Newton could solve."""
+    built = Scene(
+        rotors=(Rotor("shaft", 2e-4, 0.0, 1.0), Rotor("wheel", 0.5, 0.0, 1.0)),
+        drags=(Drag("bearing", "shaft", torque, static=1.2),),
+        twists=(Twist("coupling", "wheel", "shaft", 400.0, 0.8),),
+    )
+    trace = ENGINE.simulate(built, Stepping(4e-3, 12.0))
+    # Slowed evenly at 1 rad/s less torque over inertia.
+    after = min(1.0, 0.5 * 0.5 / torque)
+    assert np.interp(after, trace.time, trace.spins["wheel"].speed) == pytest.approx(
+        1 - torque * after / 0.5002, abs=0.02
+    )
+    assert abs(trace.spins["wheel"].speed[-1]) < 1e-3
 
 
 # Static above sliding

@@ -138,8 +138,11 @@ def _centres_and_slack(
     """  # noqa: D205
     if x.centres is not None:
         return x.centres, x.slack
+    if x.links is not None and x.tensioner is not None:
+        # A tensioner takes up whatever the links leave: they fix no distance.
+        return s.need(None, f"{at}.centres", 40 * pitch), None
     if x.links is not None:
-        left_over = any(v is not None for v in (x.slack, x.sideways, x.tight, x.tensioner))
+        left_over = any(v is not None for v in (x.slack, x.sideways, x.tight))
         # Links alone reach round both sprockets at one distance: any other default might not fit.
         return None, x.slack if left_over else s.take(None, f"{at}.slack", "0 mm", "length")
     # Pitch circles of n teeth have a radius of about n / (2 pi) pitches; large ones need more than 40.

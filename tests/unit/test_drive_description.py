@@ -165,6 +165,12 @@ def test_a_tensioner() -> None:
     assert leaning.tensioner.lean == pytest.approx(np.pi / 9, rel=1e-15)
 
 
+def test_links_on_a_tensioner_fix_no_distance() -> None:
+    with pytest.raises(Lacking) as refused:
+        chain('links = 100\ntensioner = { force = "60 N", rate = "2 N/mm", travel = "15 mm" }')
+    assert refused.value.fields == ("stage.1.centres",)
+
+
 @pytest.mark.parametrize(
     ("words", "slips"),
     [

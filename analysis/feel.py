@@ -145,8 +145,8 @@ def start_of(closed: Linkage, level: Level, way: int = 1) -> Start:
     """Find the crank angle from which the wheel is hardest to start.
 
     F = max over the crank angle of (T_own + T_c / eta + T_drag) / R, with T_own of the wheel's own unbalance, T_c
-    the weights of the sides and their joints' friction at rest (times static over sliding friction) over the
-    reduction, and eta the product of the stages' efficiencies, which multiplies where T_c helps; 0 where the
+    the weights of the sides and their joints' friction at rest (times static over sliding friction, as T_drag) over
+    the reduction, and eta the product of the stages' efficiencies, which multiplies where T_c helps; 0 where the
     weights start it by themselves. Friction in the bearings of the drive's shafts is not in it.
 
     Parameters
@@ -164,7 +164,9 @@ def start_of(closed: Linkage, level: Level, way: int = 1) -> Start:
     rubs = sum((statics(s, crank, m.gravity, m.friction).friction for s in closed.sides), np.zeros(PLACES))
     behind = weight - own + rubs * m.friction.static / m.reduction
     eta = math.prod(s.efficiency for s in m.stages)
-    torque = own + np.where(behind > 0, behind / eta, behind * eta) + m.friction.wheel_drag
+    torque = (
+        own + np.where(behind > 0, behind / eta, behind * eta) + m.friction.static * m.friction.wheel_drag
+    )
     worst = int(np.argmax(torque))
     force = max(0.0, float(torque[worst])) / m.wheel.radius
     friction = float(torque[worst] - weight[worst])

@@ -19,7 +19,7 @@ OWN = (
     "the built-up crankshaft's own bending (whip is a least value); friction of its third bearing",
     "chordal action unless a stage asks for it; a handle's grip elsewhere than up at crank angle 0",
     "blocked panels but for an upper bound in which only the rod gives; jams where nothing gives way",
-    "gusts that turn, pulse or find the wings elsewhere than at rest; two load cases at once",
+    "gusts that turn or pulse; two load cases at once",
 )
 """What no analysis here judges, beside what clearances and safety leave out: one line of the screen each."""
 FURTHER = (

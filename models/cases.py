@@ -26,8 +26,8 @@ KINDS: dict[str, tuple[str, ...]] = {
     "hang-held": ("people", "mass", "reach"),
     "hang-locked": ("people", "mass", "reach"),
     "hang": ("people", "mass", "reach"),
-    "gust": ("wind", "directions"),
-    "gust-locked": ("wind", "directions"),
+    "gust": ("wind", "directions", "slope", "lee"),
+    "gust-locked": ("wind", "directions", "slope", "lee"),
     "broken": (),
     "lifted": (),
 }
@@ -59,8 +59,12 @@ DIMENSIONS = {
     "mass": "mass",
     "reach": "length",
     "wind": "speed",
+    "slope": "angle",
+    "lee": "ratio",
 }
 """Dimensions of the figures; those that are not here are counts."""
+USUAL = ("slope", "lee")
+"""Figures that a case of one's own takes from the project's own of its kind where it gives none."""
 _BETWEEN = {
     "speed": ("0.1 rpm", "950 rpm"),
     "hand_speed": ("0.01 m/s", "10 m/s"),
@@ -69,10 +73,14 @@ _BETWEEN = {
     "mass": ("1 kg", "1000 kg"),
     "reach": ("0.5 m", "5 m"),
     "wind": ("0.1 m/s", "90 m/s"),
+    "slope": ("0 deg", "60 deg"),
 }
 """What can be simulated, and happens to a piece."""
 _COUNTS = {"angles": (1, 360), "people": (1, 20), "directions": (1, 72)}
-_WORDS = {"hand_speed": "hand speed", "mass": "each", "reach": "reach up to"}
+_SHARES = ("lee",)
+"""Bare numbers from 0 to 1."""
+_WORDS = {"hand_speed": "hand speed", "mass": "each", "reach": "reach up to", "slope": "up and down by",
+          "lee": "least share of it on the far side"}  # fmt: skip
 MOST = 50
 """Cases of a description at most."""
 
@@ -178,6 +186,8 @@ def _over(name: str, row: Mapping[str, object]) -> dict[str, object]:
     if any(key in row for key in _SPEED):  # the one given takes the other's place
         before = {k: v for k, v in before.items() if k not in _SPEED}
     rest = {k: v for k, v in row.items() if k != "name"}
+    like = _rows().get(str(row.get("kind")), {})
+    before = {k: like[k] for k in USUAL if k in like} | before
     return {**before, "source": "the description", **rest}
 
 
@@ -248,6 +258,10 @@ def _figure(value: object, key: str) -> float:
         low, high = _COUNTS[key]
         if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
             raise DescriptionFault(f"{key}: {_short(value)} is no such count", f"write {low} to {high}")
+        return float(value)
+    if key in _SHARES:
+        if not isinstance(value, int | float) or isinstance(value, bool) or not 0 <= value <= 1:
+            raise DescriptionFault(f"{key}: {_short(value)} is no share", "write a bare number, 0 to 1")
         return float(value)
     try:
         found = quantity(value, DIMENSIONS[key])

@@ -1,5 +1,6 @@
 """From load cases to the scenarios that make them up for one sculpture."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -31,8 +32,12 @@ from sim.scenarios.hang import lowest, tip_height
 from sim.scenarios.jam import CRANK, gives_way, worst_angle
 from sim.statics import statics
 from sim.whole import holding_torque, potential_energy
+from sim.wind import Wind, static_pushes, winds_around
 
 POSES = 360
+SURE = {False: 1.02, True: 1.1}
+"""Pull over friction of wings, cranks and wheel from which it counts as set off, by whether there are stages, whose
+shafts rub too."""
 
 
 @dataclass(frozen=True)
@@ -80,24 +85,33 @@ def hardest(closed: Linkage) -> float:
     return float(crank[int(np.argmin(holding_torque(closed, crank)))])
 
 
-def resting(closed: Linkage) -> float:
-    """Give the crank angle, rad, at which the wind finds a free piece at rest and has the most hold on it.
+def left_standing(closed: Linkage, wind: Wind) -> tuple[float, float, float]:
+    """Give where a wind finds a free piece standing at worst.
 
-    Of the poses in the lower half of the swing of its weights at which static friction holds it, the one whose
-    panels move most for a turn of the crank: at the lowest of them a lone panel stands at a dead centre, where no
-    wind turns the crank. Where friction holds it nowhere, the lowest.
+    Of all poses at which static friction holds its weights, those near its highest too: the highest of those from
+    which the wind sets it off, else the one where least is wanting. Where friction holds it nowhere, the lowest.
+
+    Returns
+    -------
+    crank : angle, rad.
+    fall : J that its weights lie above their lowest; 0 where nothing sets it off.
+    beyond : pull of weights and wind at the wheel beyond what friction holds, N m; negative where it stays.
     """
     m = closed.mechanism
     crank = np.linspace(0, 2 * np.pi, POSES, endpoint=False)
-    height = potential_energy(closed, crank)
-    rubs = np.sum([statics(s, crank, m.gravity, m.friction).friction for s in closed.sides], axis=0)
-    held = m.friction.static * rubs / m.reduction + m.friction.wheel_drag
-    rests = np.abs(holding_torque(closed, crank)) <= held
-    rests &= height <= (height.min() + height.max()) / 2
-    if not rests.any():
-        return float(crank[int(np.argmin(height))])
-    moves = np.sum([np.abs(c.angle.first) for s in closed.sides for c in s.course(crank)], axis=0)
-    return float(crank[int(np.argmax(np.where(rests, moves, -1.0)))])
+    still = [statics(s, crank, m.gravity, m.friction) for s in closed.sides]
+    blown = [statics(s, crank, m.gravity, m.friction, static_pushes(s, crank, wind)) for s in closed.sides]
+    rubs, more = (np.sum([x.friction for x in own], axis=0) / m.reduction for own in (still, blown))
+    held, then = (m.friction.static * (x + m.friction.wheel_drag) for x in (rubs, np.maximum(rubs, more)))
+    weight, height = holding_torque(closed, crank), potential_energy(closed, crank)
+    push = np.sum([b.torque - a.torque for a, b in zip(still, blown, strict=True)], axis=0) / m.reduction
+    height = height - height.min()
+    stands = np.abs(weight) <= held if np.any(np.abs(weight) <= held) else height == 0
+    eta = math.prod(stage.efficiency for stage in m.stages)
+    beyond = np.where(stands, eta * np.abs(weight + push) - SURE[bool(m.stages)] * then, -np.inf)
+    fall = np.where(beyond > 0, height, 0.0)
+    worst = int(np.argmax(fall if fall.any() else beyond))
+    return float(crank[worst]), float(fall[worst]), float(beyond[worst])
 
 
 Made = tuple[list[Scenario], str]
@@ -184,16 +198,24 @@ def _hang(case: Case, closed: Linkage, release: float) -> Made:
 
 
 def _gust(case: Case, closed: Linkage, release: float) -> Made:
-    """Let the wind find the piece where it rests: elsewhere its own weight would turn the free wheel."""
+    """Blow from each direction as sets the piece off most: rising or falling, one side sheltered or neither.
+
+    It finds the piece where somebody may have left it: elsewhere its own weight would turn the wheel.
+    """
     del release
-    around = np.linspace(0, 2 * np.pi, case.count("directions"), endpoint=False)
-    start = resting(closed)
-    return [Gust(case.figures["wind"], float(a), start) for a in around], ""
+    made: list[Scenario] = []
+    for winds in winds_around(case.figures["wind"], case.count("directions"), case.figures["slope"],
+                              case.figures["lee"]):  # fmt: skip
+        found = {w: left_standing(closed, w) for w in winds}
+        w = max(found, key=lambda w: (round(found[w][1], 6), round(found[w][2], 6)))
+        made.append(Gust(w.speed, w.direction, found[w][0], slope=w.slope, lee=w.lee))
+    return made, ""
 
 
 def _gust_locked(case: Case, closed: Linkage, release: float) -> Made:
     del closed, release
-    return [GustLocked(case.figures["wind"], case.count("directions"))], ""
+    figures = case.figures
+    return [GustLocked(figures["wind"], case.count("directions"), figures["slope"], figures["lee"])], ""
 
 
 def _broken(case: Case, closed: Linkage, release: float) -> Made:

@@ -15,9 +15,10 @@ What it leaves out. The centre of pressure is taken at the centroid of the area.
 that the air meets first, by 3/4 cos(a) / (4 + pi sin(a)) of the chord after Rayleigh (memory): a twentieth at
 60 deg, a ninth at 30 deg, nearly a fifth edge on, where the force is small. Square plates may be pushed harder
 at half the angle than square on: W. H. Dines found the most at 55 deg, S. P. Langley did not (F. W. Lanchester,
-Aerial Flight I, 1906, p. 204; read). Every panel counts by itself in undisturbed air: none shelters another, and two
-that make one surface are not one longer plate. The air follows at once, without mass of its own moving along. The
-project's own estimate is that forces are known to 20 % at best.
+Aerial Flight I, 1906, p. 204; read). Every panel of a side counts by itself: none shelters another, and two that make
+one surface are not one longer plate. How much of the wind reaches the side away from it is a figure of the case. The
+air follows at once, without mass of its own moving along. The project's own estimate is that forces are known to 20 %
+at best.
 """
 
 from dataclasses import dataclass, replace
@@ -43,6 +44,60 @@ _NOTHING = np.finfo(float).tiny
 """Added to the square of a speed, so that no air makes no angle instead of a fault."""
 _EMPTY = 1e-9
 """Share of the outline's area below which a cell is a sliver."""
+
+
+@dataclass(frozen=True)
+class Wind:
+    """A steady wind, with a side of the piece in the lee of the other.
+
+    Attributes
+    ----------
+    speed : m/s.
+    direction : toward which it blows, from forward toward the left, rad.
+    slope : by which it rises, rad; negative where it falls.
+    lee : share of its speed that reaches the far side where it blows straight across; 1 without any lee.
+    """
+
+    speed: float
+    direction: float
+    slope: float = 0.0
+    lee: float = 1.0
+
+    def on(self, sign: float) -> Array:
+        """Give the velocity (3,) of the air, m/s in the world, at the left side (1) or the right one (-1)."""
+        level, across = np.cos(self.slope), float(np.sin(self.direction))
+        whole = self.speed * np.array([level * np.cos(self.direction), level * across, np.sin(self.slope)])
+        # From in front neither side lies behind the other.
+        return whole * (1 - (1 - self.lee) * max(0.0, sign * across))
+
+    @property
+    def words(self) -> str:
+        """The wind in words."""
+        way = "" if self.slope == 0 else f", {'rising' if self.slope > 0 else 'falling'} " + (
+            f"{abs(np.degrees(self.slope)):.3g} deg"
+        )  # fmt: skip
+        lee = "" if self.lee == 1 or abs(np.sin(self.direction)) < 1e-9 else ", one side in the lee"
+        return f"{self.speed:.3g} m/s toward {np.degrees(self.direction):.0f} deg{way}{lee}"
+
+
+def winds_around(speed: float, directions: int, slope: float, lee: float) -> list[list[Wind]]:
+    """Give for each direction the winds that are looked at: rising and falling, with a lee and without.
+
+    Parameters
+    ----------
+    speed : m/s.
+    directions : how many, evenly around, the first forward.
+    slope : by which they rise and fall, rad.
+    lee : least share of the speed that reaches the far side.
+    """
+    return [
+        [
+            Wind(speed, float(way), rise, share)
+            for rise in dict.fromkeys((slope, -slope))
+            for share in dict.fromkeys((lee, 1.0))
+        ]
+        for way in np.linspace(0, 2 * np.pi, directions, endpoint=False)
+    ]
 
 
 @dataclass(frozen=True)
@@ -180,7 +235,7 @@ def _crossing(turning: Array) -> Array:
 
 
 def static_pushes(
-    linkage: SideLinkage, crank: Array, wind: Array, density: float = AIR
+    linkage: SideLinkage, crank: Array, wind: Wind, density: float = AIR
 ) -> dict[str, tuple[Array, Array]]:
     """Give what a wind puts on the panels of a side that stands still.
 
@@ -188,7 +243,7 @@ def static_pushes(
     ----------
     linkage : the side; its sign says how its coordinates lie in the world.
     crank : crank angles (n,), rad.
-    wind : velocity of the air (3,), m/s, in the world.
+    wind : what blows.
     density : of the air, kg/m3.
 
     Returns
@@ -196,7 +251,7 @@ def static_pushes(
     By panel name, force (n, 3), N, and its point (n, 3), m, the area's centroid, both in the side's coordinates:
     the pushes of `sim.statics.statics`.
     """
-    own = wind * np.array([1.0, linkage.side.sign, 1.0])
+    own = wind.on(linkage.side.sign) * np.array([1.0, linkage.side.sign, 1.0])
     pushes: dict[str, tuple[Array, Array]] = {}
     for course in linkage.course(crank):
         outline, angle = course.panel.plate.outline, course.angle.value

@@ -3,15 +3,13 @@
 from dataclasses import dataclass
 from typing import ClassVar, final
 
-import numpy as np
-
 from sim import names
-from sim.arrays import Array, vector
+from sim.arrays import Array
 from sim.builders import Linkage, scene
 from sim.mass import plate_mass
 from sim.scenarios.base import Moving, falling
 from sim.scene import Push, Scene
-from sim.wind import PlateInWind, plate_in_wind
+from sim.wind import PlateInWind, Wind, plate_in_wind
 
 
 @dataclass(frozen=True)
@@ -33,7 +31,7 @@ class Blowing:
         self, rotation: Array, position: Array, velocity: Array, angular_velocity: Array
     ) -> tuple[Array, Array]:
         """Give force (3,), N, and moment (3,), N m, about the centre of mass, in world axes."""
-        del position  # the air is everywhere the same
+        del position  # the air is the same all over a panel
         return self.plate.wrench(self.air, rotation @ self.start, velocity, angular_velocity)
 
 
@@ -44,8 +42,7 @@ class Gust(Moving):
 
     Attributes
     ----------
-    wind : speed, m/s.
-    direction : toward which it blows, level, from forward toward the left, rad.
+    wind, direction, slope, lee : speed, m/s, way, rad, rise, rad, and share in the lee, as of `sim.wind.Wind`.
     start : crank angle, rad.
     lasts : how long it is followed, s.
     """
@@ -54,17 +51,19 @@ class Gust(Moving):
     wind: float
     direction: float
     start: float = 0.0
-    lasts: float = 10.0
+    lasts: float = 20.0
+    slope: float = 0.0
+    lee: float = 1.0
 
     @property
     def label(self) -> str:
         """The load case in words."""
-        return f"gust of {self.wind:.3g} m/s toward {np.degrees(self.direction):.0f} deg, wheel free{self.rubbing}"
+        return f"gust of {self.air.words}, wheel free{self.rubbing}"
 
     @property
-    def air(self) -> Array:
-        """Velocity of the air (3,), m/s."""
-        return self.wind * vector(np.cos(self.direction), np.sin(self.direction), 0)
+    def air(self) -> Wind:
+        """The wind."""
+        return Wind(self.wind, self.direction, self.slope, self.lee)
 
     def scene(self, closed: Linkage) -> Scene:
         """Build the scene with the wind on every panel."""
@@ -76,7 +75,7 @@ class Gust(Moving):
                 plate = plate_in_wind(panel.plate).shifted(-plate_mass(panel.plate).com)
                 plate = plate if side.side.sign > 0 else plate.mirrored()
                 name = names.panel(side.side.name, panel.name)
-                flow = Blowing(plate, bodies[name].rotation, self.air)
+                flow = Blowing(plate, bodies[name].rotation, self.air.on(side.side.sign))
                 pushes.append(Push(names.wind(name), name, flow=flow))
         return scene(closed, self.start, 0.0, pushes=tuple(pushes))
 

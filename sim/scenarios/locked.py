@@ -7,12 +7,12 @@ import numpy as np
 
 from models.people import people
 from sim import names, standing
-from sim.arrays import Array, vector
+from sim.arrays import Array
 from sim.blocked import blocked, drive_at_stall
 from sim.builders import Linkage
 from sim.run import Channel
 from sim.scenarios.base import Standing
-from sim.wind import static_pushes
+from sim.wind import static_pushes, winds_around
 
 POSES = 72
 
@@ -26,11 +26,14 @@ class GustLocked(Standing):
     ----------
     wind : speed, m/s.
     directions : how many, evenly around.
+    slope, lee : rise and fall, rad, and least share in the lee, as of `sim.wind.winds_around`.
     """
 
     case: ClassVar[str] = "gust-locked"
     wind: float
     directions: int = 16
+    slope: float = 0.0
+    lee: float = 1.0
 
     @property
     def label(self) -> str:
@@ -39,14 +42,13 @@ class GustLocked(Standing):
 
     def channels(self, closed: Linkage) -> dict[str, Channel]:
         """Give the forces at every pose and direction."""
-        crank = np.tile(np.linspace(0, 2 * np.pi, POSES, endpoint=False), self.directions)
-        toward = np.repeat(np.linspace(0, 2 * np.pi, self.directions, endpoint=False), POSES)
+        around = winds_around(self.wind, self.directions, self.slope, self.lee)
+        winds = [wind for winds in around for wind in winds]
+        poses = np.linspace(0, 2 * np.pi, POSES, endpoint=False)
+        crank = np.tile(poses, len(winds))
         pushes: dict[str, dict[str, tuple[Array, Array]]] = {}
         for side in closed.sides:
-            parts = [
-                static_pushes(side, crank[toward == a], self.wind * vector(np.cos(a), np.sin(a), 0))
-                for a in toward[::POSES]
-            ]
+            parts = [static_pushes(side, poses, wind) for wind in winds]
             pushes[side.side.name] = {
                 panel: (
                     np.concatenate([p[panel][0] for p in parts]),
@@ -56,7 +58,15 @@ class GustLocked(Standing):
             }
         found = standing.channels(closed, standing.stand(closed, crank, pushes))
         words = "direction toward which the wind blows, from forward to the left"
-        return {**found, "wind/all/direction": Channel(toward, "rad", words)}
+        ways = np.repeat([w.direction for w in winds], POSES)
+        rises = np.repeat([w.slope for w in winds], POSES)
+        shares = np.repeat([w.lee for w in winds], POSES)
+        return {
+            **found,
+            "wind/all/direction": Channel(ways, "rad", words),
+            "wind/all/slope": Channel(rises, "rad", "angle by which the wind rises"),
+            "wind/all/lee": Channel(shares, "1", "share of the wind that reaches the far side"),
+        }
 
 
 @final

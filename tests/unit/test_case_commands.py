@@ -42,7 +42,12 @@ def test_cases_are_listed_with_figures_sources_and_what_is_left_out(
     capsys: pytest.CaptureFixture[str], own: str
 ) -> None:
     out = said(capsys, "cases", own)
-    assert re.search(r"^gust-locked +gust-locked +1 run +wind 40 m/s \(131 ft/s\), 16 directions$", out, re.M)
+    assert re.search(
+        r"^gust-locked +gust-locked +1 run +wind 40 m/s \(131 ft/s\), 16 directions, up and down by "
+        r"10 deg, least share of it on the far side 0$",
+        out,
+        re.M,
+    )
     assert re.search(r"^flung +let-go +2 runs +speed 30 rpm, 2 angles\n  from: the description$", out, re.M)
     kept, gone = out.split("LEFT OUT for this sculpture")
     assert "lifted: the description names no lift point; write [[lift]]" in gone

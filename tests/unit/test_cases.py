@@ -11,12 +11,19 @@ from models.loading import DescriptionError, changed, load, loads
 from models.people import people
 from models.resolve import mechanism
 from sim.builders import Linkage, linkage
-from sim.expanding import _MAKERS, expanded, hardest, resting, wheel_speed
+from sim.engines.base import Stepping
+from sim.engines.exudyn import ExudynEngine
+from sim.expanding import _MAKERS, expanded, hardest, left_standing, wheel_speed
 from sim.scenarios import Crank, Gust, HangHeld, Jam, LetGo, Lifted, Turn
 from sim.statics import statics
 from sim.whole import holding_torque, potential_energy
+from sim.wind import Wind
 
 ELASTIC = '[crank.coupling]\nkind = "elastic"\nstiffness = "400 N m/rad"\n'
+
+
+WAYS = {"slope": pytest.approx(np.radians(10)), "lee": 0.0}
+"""What the project's own gusts say of slope and lee, and a case of one's own that does not."""
 
 
 def described(text: str) -> dict[str, Case]:
@@ -51,14 +58,16 @@ def test_every_kind_has_a_case_of_the_project_with_a_source() -> None:
 
 def test_a_description_adds_a_case() -> None:
     found = described('[[case]]\nname = "storm"\nkind = "gust"\nwind = "72 km/h"\ndirections = 4\n')
-    assert found["storm"] == Case("storm", "gust", "the description", "", {"wind": 20.0, "directions": 4.0})
+    assert found["storm"] == Case(
+        "storm", "gust", "the description", "", {**WAYS, "wind": 20.0, "directions": 4.0}
+    )
     assert found["storm"].count("directions") == 4
     assert {**standard(), "storm": found["storm"]} == found
 
 
 def test_a_description_changes_a_figure_and_keeps_the_others() -> None:
     found = described('[[case]]\nname = "gust"\nwind = "30 m/s"\nsource = "the site\'s engineer"\n')
-    assert found["gust"].figures == {"wind": 30.0, "directions": 8.0}
+    assert found["gust"].figures == {**WAYS, "wind": 30.0, "directions": 8.0}
     assert found["gust"].source == "the site's engineer"
     assert found["gust-locked"] == standard()["gust-locked"]
 
@@ -84,7 +93,10 @@ WRONG = {
     "unknown kind": ('name = "x"\nkind = "earthquake"', "there is no kind of case 'earthquake'"),
     "kind of list": ('name = "x"\nkind = ["gust"]', "there is no kind of case ['gust']"),
     "other kind": ('name = "gust"\nkind = "turn"', "one of the project's own, of kind 'gust'"),
-    "unknown figure": ('name = "gust"\nangles = 3', "has no 'angles'; known are: wind, directions"),
+    "unknown figure": (
+        'name = "gust"\nangles = 3',
+        "has no 'angles'; known are: wind, directions, slope, lee",
+    ),
     "misspelt": ('name = "gust"\nwinds = "3 m/s"', "has no 'winds'; did you mean 'wind'?"),
     "lacking": ('name = "x"\nkind = "turn"', "a case of kind 'turn' needs speed; write speed = ..."),
     "no speed": ('name = "x"\nkind = "stop"\nwithin = "1 s"', "needs person or speed or hand_speed"),
@@ -98,6 +110,9 @@ WRONG = {
     "count": ('name = "let-go"\nangles = 1.5', "angles: 1.5 is no such count; write 1 to 360"),
     "true count": ('name = "let-go"\nangles = true', "angles: True is no such count"),
     "many": ('name = "let-go"\nangles = 361', "angles: 361 is no such count"),
+    "no share": ('name = "gust"\nlee = 1.5', "lee: 1.5 is no share; write a bare number, 0 to 1"),
+    "true share": ('name = "gust"\nlee = true', "lee: True is no share"),
+    "steep": ('name = "gust"\nslope = "90 deg"', "slope: '90 deg' is out of range; write 0 deg to 60 deg"),
     "nobody": ('name = "adult"\nperson = "king"', "there is no person 'king'; write one of: child"),
     "person of list": ('name = "adult"\nperson = ["child"]', "there is no person ['child']"),
     "source": ('name = "adult"\nsource = 3', 'its source is no text; write source = "..."'),
@@ -148,34 +163,59 @@ def test_a_crank_without_a_speed_is_left_to_the_person() -> None:
     assert expanded(found["slow-turn"], manta()).scenarios == (Turn(pytest.approx(np.pi / 3)),)
 
 
-def test_gusts_find_a_piece_where_it_rests() -> None:
+def test_gusts_find_a_piece_where_friction_holds_it() -> None:
     closed = manta()
     made = expanded(cases(load(MANTA))["gust"], closed).scenarios
-    assert len(made) == 8
+    assert [np.degrees(s.direction) for s in made if isinstance(s, Gust)] == pytest.approx(range(0, 360, 45))
     for s in made:
         assert isinstance(s, Gust)
-        assert s.start == resting(closed)
+        assert held(closed, s.start)
+        assert abs(np.degrees(s.slope)) == pytest.approx(10)
+        assert s.lee in (0.0, 1.0)
+
+
+def held(closed: Linkage, crank: float) -> bool:
+    m, at = closed.mechanism, np.array([crank])
+    rubs = sum(statics(s, at, m.gravity, m.friction).friction[0] for s in closed.sides)
+    return abs(holding_torque(closed, at)[0]) <= m.friction.static * (
+        rubs / m.reduction + m.friction.wheel_drag
+    )
 
 
 @pytest.mark.parametrize("name", ["manta", "moth"])
-def test_a_piece_rests_low_where_friction_holds_it(name: str) -> None:
+def test_a_storm_sets_a_piece_off_that_was_left_near_its_top(name: str) -> None:
     closed = linkage(mechanism(load(MANTA.with_name(f"{name}.toml"))))
-    m = closed.mechanism
-    crank = np.array([resting(closed)])
-    rubs = sum(statics(s, crank, m.gravity, m.friction).friction[0] for s in closed.sides)
-    held = m.friction.static * rubs / m.reduction + m.friction.wheel_drag
-    assert abs(holding_torque(closed, crank)[0]) <= held
     around = potential_energy(closed, np.linspace(0, 2 * np.pi, 720, endpoint=False))
-    assert potential_energy(closed, crank)[0] < around.min() + 0.05 * float(np.ptp(around))
-    # A wind has hold on it there: the wings are not at a dead centre.
-    assert max(abs(c.angle.first[0]) for s in closed.sides for c in s.course(crank)) > 0.01
+    swing = float(np.ptp(around))
+    crank, fall, beyond = left_standing(closed, Wind(25.0, 0.0, np.radians(-10)))
+    assert held(closed, crank)
+    assert fall == pytest.approx(
+        potential_energy(closed, np.array([crank]))[0] - around.min(), abs=1e-3 * swing
+    )
+    assert fall > 0.8 * swing
+    assert beyond > 0
+    assert moved(closed, 25.0, crank) > 1.0
 
 
-def test_a_piece_without_friction_rests_at_its_lowest() -> None:
+def moved(closed: Linkage, wind: float, crank: float) -> float:
+    gust = Gust(wind, 0.0, crank, slope=np.radians(-10))
+    trace = ExudynEngine().simulate(gust.scene(closed), Stepping(2e-3, 8.0))
+    return float(np.ptp(trace.spins["wheel"].angle))
+
+
+def test_a_breeze_leaves_a_piece_where_it_was_left() -> None:
+    crank, fall, beyond = left_standing(manta(), Wind(2.0, 0.0, np.radians(-10)))
+    assert fall == 0
+    assert beyond < 0
+    assert moved(manta(), 2.0, crank) < 0.01
+
+
+def test_a_piece_that_friction_holds_nowhere_is_found_at_its_lowest() -> None:
     none = {f"friction.{k}": 0 for k in ("bush", "rod_end", "hinge", "bearing")}
     closed = linkage(mechanism(changed(load(MANTA), {**none, "friction.wheel_drag": "0 N m"})))
     crank = np.linspace(0, 2 * np.pi, 360, endpoint=False)
-    assert resting(closed) == pytest.approx(crank[int(np.argmin(potential_energy(closed, crank)))])
+    lowest = crank[int(np.argmin(potential_energy(closed, crank)))]
+    assert left_standing(closed, Wind(25.0, 0.0))[0] == pytest.approx(lowest)
 
 
 def test_hardest_is_where_the_weights_drive_the_wheel() -> None:

@@ -80,11 +80,14 @@ def agree(found: dict[str, object], trace: Trace, entry: int, share: float) -> N
 
 
 def test_wind_on_a_locked_piece_agrees_with_the_engine(manta: Linkage) -> None:
-    case = GustLocked(WIND, 8)
+    case = GustLocked(WIND, 8, np.radians(15), 0.3)
     found = case.channels(manta)
     crank, toward = found["angles/left crankshaft/angle"].values, found["wind/all/direction"].values
-    for entry in (5, 72 * 3 + 40, 72 * 6 + 11):
-        gust = Gust(WIND, float(toward[entry]), float(crank[entry]))
+    slope, lee = found["wind/all/slope"].values, found["wind/all/lee"].values
+    assert len(crank) == 72 * 8 * 2 * 2
+    for entry in (5, 72 * 3 + 40, 72 * 14 + 11, 72 * 31 + 60):
+        way, rise, share = (float(x[entry]) for x in (toward, slope, lee))
+        gust = Gust(WIND, way, float(crank[entry]), slope=rise, lee=share)
         blown = standing(manta, float(crank[entry]), pushes=gust.scene(manta).pushes)
         # The wind's force counts at the area's centroid in closed form, cell by cell in the engine: on a flat plate
         # in uniform air that is the same.

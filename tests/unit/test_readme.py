@@ -59,7 +59,10 @@ def test_the_description_shown_is_a_part_of_the_demo() -> None:
 def test_the_load_cases_shown_can_be_read() -> None:
     (_, text) = blocks("toml")
     found = cases(loads(f'name = "shown"\n{text}'))
-    assert found["storm"].words == "wind 45 m/s (148 ft/s), 16 directions"
+    assert (
+        found["storm"].words
+        == "wind 45 m/s (148 ft/s), 16 directions, up and down by 10 deg, least share of it on the far side 0"
+    )
     assert found["let-go"].count("angles") == 36
     assert set(found) == {*standard(), "storm"}
 

@@ -17,11 +17,13 @@ from sim.statics import statics
 from sim.wind import (
     AIR,
     PlateInWind,
+    Wind,
     aspect_ratio,
     drag_coefficient,
     normal_coefficient,
     plate_in_wind,
     static_pushes,
+    winds_around,
 )
 
 MODELS = Path(str(files("models")))
@@ -193,13 +195,39 @@ def test_drag_lies_between_a_square_and_a_long_plate() -> None:
     assert plate_in_wind(rectangle()).drag == drag_coefficient(1.5)
 
 
+def blowing(velocity: Array) -> Wind:
+    """Give the wind of a velocity (3,), m/s, on both sides alike."""
+    speed = float(np.linalg.norm(velocity))
+    return Wind(speed, float(np.arctan2(velocity[1], velocity[0])), float(np.arcsin(velocity[2] / speed)))
+
+
+def test_a_wind_rises_and_leaves_the_far_side_in_its_lee() -> None:
+    """20 m/s toward the left, rising by 30 deg: the left side is behind the right one."""
+    wind = Wind(20.0, np.pi / 2, np.pi / 6, 0.25)
+    np.testing.assert_allclose(wind.on(-1), [0, 20 * np.sqrt(0.75), 10], atol=1e-12)
+    np.testing.assert_allclose(wind.on(1), [0, 5 * np.sqrt(0.75), 2.5], atol=1e-12)
+    # From the front, neither is; aslant, as far as it blows across.
+    ahead = Wind(20.0, 0.0, 0.0, 0.25)
+    np.testing.assert_allclose([ahead.on(1), ahead.on(-1)], [[20, 0, 0]] * 2, atol=1e-12)
+    aslant = Wind(20.0, np.radians(-30), 0.0, 0.0)
+    np.testing.assert_allclose(aslant.on(-1), [10 * np.sqrt(0.75), -5, 0], atol=1e-12)
+    np.testing.assert_allclose(blowing(np.array([3.0, -8.0, 4.0])).on(1), [3, -8, 4], atol=1e-12)
+
+
+def test_winds_around_are_each_tried_rising_and_falling_with_a_lee_and_without() -> None:
+    around = winds_around(10.0, 4, 0.2, 0.0)
+    assert [w[0].direction for w in around] == pytest.approx(np.radians([0, 90, 180, 270]))
+    assert {(w.slope, w.lee) for w in around[1]} == {(0.2, 0.0), (-0.2, 0.0), (0.2, 1.0), (-0.2, 1.0)}
+    assert winds_around(10.0, 1, 0.0, 1.0) == [[Wind(10.0, 0.0)]]
+
+
 def test_static_pushes_are_the_wrench_of_a_panel_at_rest(manta: Mechanism) -> None:
     """On both sides, force and moment about the hinge, with the world's coordinates in between."""
     crank = np.linspace(0, 2 * np.pi, 7)
     wind = np.array([3.0, -8.0, 4.0])
     for side in manta.sides:
         linked = close(side)
-        pushes = static_pushes(linked, crank, wind)
+        pushes = static_pushes(linked, crank, blowing(wind))
         mirror = np.array([1.0, side.sign, 1.0])
         for course in linked.course(crank):
             force, point = pushes[course.panel.name]
@@ -218,7 +246,7 @@ def mean_torque(side: SideLinkage, wind: Array, friction: Mechanism, n: int) -> 
     They begin at .3 rad, so that no symmetry of the linkage makes the sum nothing.
     """
     crank = 0.3 + np.linspace(0, 2 * np.pi, n, endpoint=False)
-    torque = statics(side, crank, 0.0, friction.friction, static_pushes(side, crank, wind)).torque
+    torque = statics(side, crank, 0.0, friction.friction, static_pushes(side, crank, blowing(wind))).torque
     return float(np.mean(torque)), float(np.abs(torque).max())
 
 

@@ -6,12 +6,13 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
-from analysis import animation, bearing_loads, drawing, figures, figures_cases, figures_motion, style
+from analysis import bearing_loads, drawing, figures, style
+from analysis.figures import animation, cases, motion
 from analysis.finding import Finding
 from analysis.study import Study
 from analysis.summary import figures as shown
 from analysis.summary import markdown
-from analysis.summary_loads import Loads, either
+from analysis.summary.loads import Loads, either
 from analysis.wheels import WheelRow
 
 
@@ -30,17 +31,17 @@ def figure(study: Study, name: str) -> Figure:
     friction = [run for runs in (study.campaign.low, study.campaign.high) for run in runs]
     match name:
         case "panel-angles":
-            return figures_motion.panel_angles(study.linkage)
+            return motion.panel_angles(study.linkage)
         case "wheel-torque":
             turns = [run for run in friction if run.case == study.turn.case]
             return figures.wheel_torque(study.turn, study.linkage, turns)
         case "let-go":
             gone = [run for run in friction if run.case == "let-go"]
-            return figures_motion.let_go(study.gone, gone)
+            return motion.let_go(study.gone, gone)
         case "gusts":
-            return figures_cases.gust_speeds(study.campaign.of("gust"))
+            return cases.gust_speeds(study.campaign.of("gust"))
         case "chains":
-            return figures_cases.chain_tensions(study.worst_let_go)
+            return cases.chain_tensions(study.worst_let_go)
         case _:
             return _loads(study)
 

@@ -10,7 +10,6 @@ import pytest
 from examples import MANTA, MOTH
 from PIL import Image
 
-from analysis.animation import crank_angles, write_gif
 from analysis.figures import (
     joint_loads,
     joint_polar,
@@ -19,7 +18,8 @@ from analysis.figures import (
     wheel_comparison,
     wheel_torque,
 )
-from analysis.figures_motion import peak_rim_speed
+from analysis.figures.animation import crank_angles, write_gif
+from analysis.figures.motion import peak_rim_speed
 from models.loading import load, loads
 from models.resolve import mechanism
 from sim.builders import linkage

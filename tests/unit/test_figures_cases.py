@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from examples import MANTA
 
-from analysis.figures_cases import chain_tensions, gust_speeds
-from analysis.figures_tamed import SHOWN, tamed, with_disc
+from analysis.figures.cases import chain_tensions, gust_speeds
+from analysis.figures.tamed import SHOWN, tamed, with_disc
 from analysis.questions import closed
 from models.loading import changed, load
 from sim.builders import Linkage

@@ -9,11 +9,11 @@ from examples import MANTA
 from analysis import chain_fit, chain_paths, clearances, drive_line, safety
 from analysis.files import figure
 from analysis.finding import Finding, Limit
-from analysis.layout import SCREEN, section, span
 from analysis.spreads import Impact, Range
 from analysis.study import Study, study
 from analysis.summary import CAUTIONS, NOT_JUDGED, figures, markdown, needs, screen
-from analysis.summary_loads import Loads, sensitive
+from analysis.summary.layout import SCREEN, section, span
+from analysis.summary.loads import Loads, sensitive
 from models.cases import Case
 from models.loading import load
 from models.resolve import mechanism

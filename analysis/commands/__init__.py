@@ -9,9 +9,9 @@ from typing import Any, cast
 
 from cyclopts import App, CycloptsError
 
-from analysis import command_description, command_runs, command_study
-from analysis.interrupting import INTERRUPTED, WORDS, leave_at_once
-from analysis.telling import CAUTION, complain
+from analysis.commands import description, runs, study
+from analysis.commands.interrupting import INTERRUPTED, WORDS, leave_at_once
+from analysis.commands.telling import CAUTION, complain
 from models.loading import DescriptionError
 from models.units import DescriptionFault
 from sim.run import RunFileError
@@ -24,13 +24,13 @@ app = App(
     help_format="plaintext",
 )
 for command in (
-    command_description.new,
-    command_description.check,
-    command_description.cases,
-    command_runs.simulate,
-    command_runs.wheels,
-    command_study.study,
-    command_runs.findings,
+    description.new,
+    description.check,
+    description.cases,
+    runs.simulate,
+    runs.wheels,
+    study.study,
+    runs.findings,
 ):
     app.command(command)
 

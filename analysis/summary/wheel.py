@@ -6,10 +6,10 @@ import numpy as np
 
 from analysis import feel, handle, safety
 from analysis.finding import Finding, worst
-from analysis.layout import si, span
 from analysis.spreads import Range
 from analysis.study import Study
-from analysis.summary_motion import Row, at
+from analysis.summary.layout import si, span
+from analysis.summary.motion import Row, at
 from models.people import ASSUMED, by_age, people
 from models.shown import shown
 from sim.friction_levels import LEVELS

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.figure import Figure
 
-from analysis.drawing_sheet import short
+from analysis.drawing.sheet import short
 from analysis.style import (
     CLEAR,
     DASHES,

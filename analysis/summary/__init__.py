@@ -2,11 +2,12 @@
 
 from pathlib import Path
 
-from analysis import clearances, safety, summary_loads, summary_motion, summary_wheel
+from analysis import clearances, safety
 from analysis.finding import Finding
-from analysis.layout import margin, markdown_table, section, si
 from analysis.study import Study
-from analysis.summary_motion import Row
+from analysis.summary import loads, motion, wheel
+from analysis.summary.layout import margin, markdown_table, section, si
+from analysis.summary.motion import Row
 from models.people import ASSUMED
 from models.shown import shown
 
@@ -64,7 +65,7 @@ def screen(study: Study, files: Path) -> list[str]:
     ]
     for title, rows in sections(study):
         if title == "DRIVE":  # after the joints' loads, which are a table of their own
-            lines += margin("LOADS", summary_loads.compact(study))
+            lines += margin("LOADS", loads.compact(study))
         lines += section(title, rows)
     lines += section("DEFAULTS", [("", _defaults(study))])
     lines += section("LEFT OUT", left_out(study))
@@ -78,15 +79,15 @@ def screen(study: Study, files: Path) -> list[str]:
 def sections(study: Study) -> list[tuple[str, list[Row]]]:
     """Give the sections of the summary with their rows, the most important first."""
     found = [
-        ("MOTION", summary_motion.motion(study)),
-        ("CLEARANCES", summary_motion.clearances(study)),
-        ("AT THE WHEEL", summary_wheel.hand(study)),
-        ("LET GO", summary_wheel.let_go(study)),
-        ("SAFETY", summary_wheel.hurts(study)),
-        ("DRIVE", summary_loads.drive(study)),
-        ("CHAINS", summary_motion.chains(study)),
-        ("MASS", summary_motion.mass(study)),
-        ("STEPS", summary_loads.sureness(study)),
+        ("MOTION", motion.motion(study)),
+        ("CLEARANCES", motion.clearances(study)),
+        ("AT THE WHEEL", wheel.hand(study)),
+        ("LET GO", wheel.let_go(study)),
+        ("SAFETY", wheel.hurts(study)),
+        ("DRIVE", loads.drive(study)),
+        ("CHAINS", motion.chains(study)),
+        ("MASS", motion.mass(study)),
+        ("STEPS", loads.sureness(study)),
     ]
     return [(title, rows) for title, rows in found if rows]
 
@@ -147,13 +148,13 @@ class _Brief:
     """Says what is beyond its limit in one line of the screen."""
 
     def __init__(self, study: Study) -> None:
-        self.loads = summary_loads.Loads(study)
+        self.loads = loads.Loads(study)
 
     def __call__(self, f: Finding) -> str:
         if f.dimension == "fault":
             return f"{f.where}: {_fault(f).split(';')[0]}"
         case = f" ({self.loads.names[f.case]})" if f.case in self.loads.names else ""
-        return f"{f.where}: {f.what} {si(f.shown)}{summary_motion.at(f)}, wanted {summary_motion.wanted(f)}{case}"
+        return f"{f.where}: {f.what} {si(f.shown)}{motion.at(f)}, wanted {motion.wanted(f)}{case}"
 
 
 def _fault(f: Finding) -> str:
@@ -165,7 +166,7 @@ def _need(f: Finding) -> str:
         return f"{f.where}: {_fault(f)}"
     source = "" if f.limit is None else f" ({f.limit.source})"
     case = "" if f.case in ("geometry", "all load cases") else f", {f.case}"
-    at = summary_motion.at(f)
+    at = motion.at(f)
     return f"{f.where}{case}: {f.what} {f.shown}{at}, wanted {f.limit_words.split(':')[0]}{source}"
 
 
@@ -224,18 +225,18 @@ def _tables(study: Study) -> list[tuple[str, list[tuple[str, ...]]]]:
         for g in study.campaign.groups
     ]
     return [
-        (LOADS, summary_loads.table(study)),
-        ("The worst of each load case", summary_loads.by_case(study)),
+        (LOADS, loads.table(study)),
+        ("The worst of each load case", loads.by_case(study)),
         ("Clearances and gaps", _findings(study.clearances)),
         ("Who can start it, and who reaches it", _findings((*study.start, *study.reach))),
         ("What a hand feels", _findings(study.hand)),
         ("Low, nominal and high friction", friction),
-        ("Let go at every angle", summary_loads.let_go_table(study)),
+        ("Let go at every angle", loads.let_go_table(study)),
         ("Safety", _findings(study.safety)),
         ("Drive", _findings((*study.drive, *study.whip))),
-        ("Pulls as a slack strand is taken up, worst let go", summary_loads.impacts(study)),
+        ("Pulls as a slack strand is taken up, worst let go", loads.impacts(study)),
         ("Chains", _findings((*study.chains, *study.paths))),
-        ("Peaks that move by more than 1 % with finer steps", summary_loads.moved(study)),
+        ("Peaks that move by more than 1 % with finer steps", loads.moved(study)),
         ("Load cases", cases),
         ("Defaults", defaults),
     ]
@@ -244,7 +245,7 @@ def _tables(study: Study) -> list[tuple[str, list[tuple[str, ...]]]]:
 def _findings(found: tuple[Finding, ...]) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = [("where", "what", "value", "crank angle", "limit", "load case", "note")]
     rows += [
-        (f.where, f.what, f.shown, summary_motion.at(f).removeprefix(" at "), f.limit_words, f.case,
+        (f.where, f.what, f.shown, motion.at(f).removeprefix(" at "), f.limit_words, f.case,
          "" if f.note == f.shown else f.note)
         for f in found
     ]  # fmt: skip

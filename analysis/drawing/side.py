@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from analysis.drawing_parts import FLAT_METAL, Pose, ground, post
-from analysis.drawing_sheet import Box, Sheet, View, degrees, millimetres, short
+from analysis.drawing.parts import FLAT_METAL, Pose, ground, post
+from analysis.drawing.sheet import Box, Sheet, View, degrees, millimetres, short
 from analysis.style import BLUE, BOLD, FINE, FIRM, GREEN, GREY, HAIR, INK, PALE, THIN, VERMILION
 from models.drive import Stage
 from models.mechanism import Mechanism

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from analysis.drawing_parts import FLAT_METAL, shaft
-from analysis.drawing_sheet import Box, Sheet, View, millimetres, short, spread
+from analysis.drawing.parts import FLAT_METAL, shaft
+from analysis.drawing.sheet import Box, Sheet, View, millimetres, short, spread
 from analysis.style import BLUE, BOLD, FINE, FIRM, GREY, HAIR, THIN
 from models.mechanism import Mechanism, Panel, Side
 from sim.builders import Linkage

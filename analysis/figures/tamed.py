@@ -1,6 +1,6 @@
 """What a wheel and counterweights do to a piece that kicks: the README's figure.
 
-Usage: python -m analysis.figures_tamed [STEM]
+Usage: python -m analysis.figures.tamed [STEM]
 
 Draws STEM.png, models/pictures/tamed.png where none is named.
 """
@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 from matplotlib.figure import Figure
 
-from analysis.figures_motion import WIDE, rim_speed
+from analysis.figures.motion import WIDE, rim_speed
 from analysis.handle import RIM_LIMITS
 from analysis.questions import closed
 from analysis.style import (

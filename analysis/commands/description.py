@@ -3,9 +3,9 @@
 from importlib.resources import files
 from pathlib import Path
 
-from analysis import options
-from analysis.options import Changes, Json, Strict
-from analysis.telling import complain, default_table, print_json, verdict
+from analysis.commands import options
+from analysis.commands.options import Changes, Json, Strict
+from analysis.commands.telling import complain, default_table, print_json, verdict
 from models.loading import load
 
 RUNS = Path("runs")
@@ -53,7 +53,7 @@ def check(
     strict
         Leave with 1 when a finding is beyond its limit.
     """
-    from analysis.answering import answer_lines, write_drawing
+    from analysis.commands.answering import answer_lines, write_drawing
     from analysis.questions import answers
 
     sculpture = load(file, options.changes(set_))
@@ -97,7 +97,7 @@ def cases(file: Path, /, *, set_: Changes = None, json_: Json = False) -> int:
     json_
         Print them as JSON.
     """
-    from analysis import case_list
+    from analysis.commands import case_list
 
     sculpture = load(file, options.changes(set_))
     found, lacking = case_list.listed(sculpture)

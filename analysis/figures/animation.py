@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
-from analysis.drawing_sheet import short
+from analysis.drawing.sheet import short
 from analysis.style import (
     BLUE,
     BOLD,

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.drawing_parts import Pose, sided
-from analysis.drawing_sheet import degrees, millimetres, short
+from analysis.drawing.parts import Pose, sided
+from analysis.drawing.sheet import degrees, millimetres, short
 from models.drive import Coupling, DriveShaft, Stage
 from models.mechanism import Mechanism, Panel, Side
 from sim.builders import Linkage

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.figure import Figure
 
-from analysis.figures_motion import WIDE, peak_rim_speed, rim_speed
+from analysis.figures.motion import WIDE, peak_rim_speed, rim_speed
 from analysis.style import (
     BLUE,
     CLEAR,
@@ -25,7 +25,7 @@ from analysis.style import (
     sheet,
     words,
 )
-from analysis.summary_wheel import STIRS
+from analysis.summary.wheel import STIRS
 from sim.run import Extreme, Run
 
 AROUND = 0.25

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis.finding import Finding
-from analysis.layout import si
 from analysis.study import Study
+from analysis.summary.layout import si
 from sim import names
 
 Row = tuple[str, str]

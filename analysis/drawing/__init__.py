@@ -6,12 +6,12 @@ from collections.abc import Iterable
 import numpy as np
 from matplotlib.figure import Figure
 
-from analysis.drawing_front import GRIP, front, heights
-from analysis.drawing_parts import Pose, compass, drive_shafts, pose
-from analysis.drawing_sheet import Box, Sheet, View, millimetres, short
-from analysis.drawing_side import side, throws
-from analysis.drawing_sizes import ASSUMED, Row, schedule
-from analysis.drawing_top import extent, strip_room, top
+from analysis.drawing.front import GRIP, front, heights
+from analysis.drawing.parts import Pose, compass, drive_shafts, pose
+from analysis.drawing.sheet import Box, Sheet, View, millimetres, short
+from analysis.drawing.side import side, throws
+from analysis.drawing.sizes import ASSUMED, Row, schedule
+from analysis.drawing.top import extent, strip_room, top
 from analysis.style import BLUE, FINE, FIRM, GREY, HAIR, INK, PALE, SMALL, TEXT, THIN, TITLE
 from models.mechanism import Default, Mechanism, Plate
 from sim.builders import Linkage

@@ -5,9 +5,9 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analysis import options
-from analysis.options import Changes, Count, Json, Runs, Signed, SignedOrNone, Strict
-from analysis.telling import CAUTION, complain, print_json, progress, verdict
+from analysis.commands import options
+from analysis.commands.options import Changes, Count, Json, Runs, Signed, SignedOrNone, Strict
+from analysis.commands.telling import CAUTION, complain, print_json, progress, verdict
 from models.cases import cases
 from models.loading import DescriptionError, load
 
@@ -62,8 +62,8 @@ def simulate(
     strict
         Leave with 1 when a finding is beyond its limit.
     """
-    from analysis.answering import run_lines
-    from analysis.asking import asked
+    from analysis.commands.answering import run_lines
+    from analysis.commands.asking import asked
     from analysis.of_run import of_run
     from analysis.questions import closed, ready
     from sim.store import open_run
@@ -111,7 +111,7 @@ def findings(*run: Path, json_: Json = False, strict: Strict = False) -> int:
     strict
         Leave with 1 when a finding is beyond its limit.
     """
-    from analysis.answering import run_lines
+    from analysis.commands.answering import run_lines
     from analysis.of_run import of_run
     from sim.store import open_run
 
@@ -159,7 +159,7 @@ def wheels(
     """
     from analysis import wheels as comparison
     from analysis.files import write_wheels
-    from analysis.layout import columns
+    from analysis.summary.layout import columns
 
     sculpture = load(file, options.changes(set_))
     cases(sculpture)

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from analysis.layout import columns, wrapped
 from analysis.questions import closed
+from analysis.summary.layout import columns, wrapped
 from models.cases import DIMENSIONS, Case, cases
 from models.loading import DescriptionError
 from models.resolve import Lacking

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.drawing_sheet import Box, Sheet, View, millimetres
+from analysis.drawing.sheet import Box, Sheet, View, millimetres
 from analysis.style import BOLD, FINE, FIRM, GREY, HAIR, INK, SMALL, THIN, VERMILION
 from models.mechanism import Mechanism, PostTube, Side
 from sim.arrays import Array

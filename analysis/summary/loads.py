@@ -7,11 +7,11 @@ from functools import cached_property
 import numpy as np
 
 from analysis import bearing_loads, drive_line
-from analysis.drawing_sheet import short
+from analysis.drawing.sheet import short
 from analysis.finding import Finding
-from analysis.layout import columns, si, span
 from analysis.study import USED, Study
-from analysis.summary_motion import Row, judged, verdict, wanted
+from analysis.summary.layout import columns, si, span
+from analysis.summary.motion import Row, judged, verdict, wanted
 from models.shown import shown
 from sim.clearance import mirrors
 from sim.run import Peak, Run

@@ -3,9 +3,9 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analysis import options
-from analysis.options import Changes, CountOrNone, Json, Names, Runs, SignedOrNone, Strict
-from analysis.telling import default_table, print_json, progress, verdict
+from analysis.commands import options
+from analysis.commands.options import Changes, CountOrNone, Json, Names, Runs, SignedOrNone, Strict
+from analysis.commands.telling import default_table, print_json, progress, verdict
 from models.loading import load
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def study(
     strict
         Leave with 1 when a finding is beyond its limit.
     """
-    from analysis.asking import chosen
+    from analysis.commands.asking import chosen
     from analysis.files import write_files
     from analysis.questions import ready
     from analysis.study import study as whole
@@ -74,7 +74,7 @@ def study(
 
 def table(study: "Study") -> dict[str, object]:
     """Give a study as plain data for JSON."""
-    from analysis.summary_loads import sensitive
+    from analysis.summary.loads import sensitive
 
     return {
         "sculpture": study.name,

@@ -1,4 +1,4 @@
-"""Figures of forces and torques, and of wheels side by side. Those of the motion lie in `figures_motion`."""
+"""Figures of forces and torques, and of wheels side by side; those of the motion and of single cases lie beside."""
 
 from collections.abc import Mapping, Sequence
 
@@ -6,8 +6,8 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from analysis.drawing_sheet import short
-from analysis.figures_motion import WIDE, let_go, panel_angles
+from analysis.drawing.sheet import short
+from analysis.figures.motion import WIDE, let_go, panel_angles
 from analysis.style import (
     AMBER,
     BLUE,

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, cast, get_args
 
-from analysis import options
+from analysis.commands import options
 from models.cases import KINDS, Case
 from models.loading import DescriptionError
 from models.people import people

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from analysis.drawing_parts import SMALL_BOX, Pose, across, bearing, drive_shafts, ground, post, shaft
-from analysis.drawing_sheet import Box, Sheet, View, degrees, millimetres, short, spread
+from analysis.drawing.parts import SMALL_BOX, Pose, across, bearing, drive_shafts, ground, post, shaft
+from analysis.drawing.sheet import Box, Sheet, View, degrees, millimetres, short, spread
 from analysis.style import BLUE, BOLD, FINE, FIRM, GREEN, GREY, HAIR, INK, PALE, THIN
 from models.mechanism import Mechanism
 from sim.builders import Linkage

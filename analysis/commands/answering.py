@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from analysis.finding import Finding
-from analysis.layout import columns
 from analysis.questions import Answer
+from analysis.summary.layout import columns
 from models.loading import DescriptionError
 from models.resolve import mechanism, plates
 from models.sculpture import Sculpture

@@ -8,6 +8,7 @@ import json
 import math
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from pydantic import TypeAdapter
 
@@ -285,6 +286,7 @@ class Mechanism:
         return float(math.prod((Fraction(s.driven, s.driver) for s in self.stages), start=Fraction(1)))
 
 
+@lru_cache(maxsize=64)
 def from_canonical(text: str) -> Mechanism:
     """Give back the mechanism that a run recorded as canonical JSON (see `sim.identity.canonical`)."""
     return TypeAdapter(Mechanism).validate_python({**json.loads(text), "defaults": ()})

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.arrays import Array, rotation
+from sim.arrays import Array
 from sim.linkage import Course, PanelCourse, SideLinkage, carried
 from sim.mass import MassProperties, Y, crank_mass, plate_mass, rod_mass
 
@@ -80,7 +80,9 @@ def _about_y(piece: MassProperties, angle: Array) -> tuple[Course, Array]:
     value = np.concatenate([c * x + s * z, 0 * c + piece.com[1], -s * x + c * z], -1)
     first = np.concatenate([-s * x + c * z, 0 * c, -c * x - s * z], -1)
     second = np.concatenate([-value[:, :1], 0 * c, -value[:, 2:]], -1)
-    turns = np.stack([rotation(Y, float(a)) for a in angle])
+    zero, one = np.zeros(len(angle)), np.ones(len(angle))
+    columns = ([c[:, 0], zero, -s[:, 0]], [zero, one, zero], [s[:, 0], zero, c[:, 0]])
+    turns = np.stack([np.stack(column, -1) for column in columns], -1)
     return Course(value, first, second), turns @ piece.inertia @ turns.transpose(0, 2, 1)
 
 

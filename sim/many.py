@@ -16,6 +16,9 @@ from models.sculpture import Sculpture
 from sim.scenarios import Scenario
 from sim.simulate import record, workers
 
+STARTING = threading.Lock()
+"""Held while processes start. Who ends this process takes it first: left half-started, one would show a traceback."""
+
 
 @dataclass(frozen=True)
 class Job:
@@ -54,7 +57,8 @@ def record_many(jobs: Sequence[Job], done: Callable[[int], None] | None = None) 
     context = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(workers(), mp_context=context, initializer=_quiet)
     try:
-        futures = [pool.submit(_one, job) for job in jobs]
+        with STARTING:
+            futures = [pool.submit(_one, job) for job in jobs]
         for count, future in enumerate(as_completed(futures), 1):
             future.result()
             if done is not None:

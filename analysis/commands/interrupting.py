@@ -12,6 +12,8 @@ from multiprocessing import resource_tracker
 INTERRUPTED = 130
 """Exit code: 128 and the number of the signal, as shells have it."""
 WORDS = "interrupted; finished runs are kept, call again to go on"
+PATIENCE = 5.0
+"""Seconds that workers being started are waited for."""
 SHOW_CURSOR = "\x1b[?25h"
 UNSAID = "ignore:resource_tracker:UserWarning"
 """Workers that are ended leave semaphores, which their keeper clears away and need not mention."""
@@ -56,6 +58,10 @@ def _wait(reading: int, complain: Callable[[str], None]) -> None:
 
 
 def _leave(complain: Callable[[str], None]) -> None:
+    # Not imported here: this has to be in place before anything that takes time to import.
+    starting = getattr(sys.modules.get("sim.many"), "STARTING", None)
+    if starting is not None:
+        starting.acquire(timeout=PATIENCE)
     for worker in multiprocessing.active_children():
         worker.kill()
     if sys.stderr.isatty():

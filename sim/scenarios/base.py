@@ -21,7 +21,7 @@ LONGEST = 300.0
 """Seconds after which a piece that has been let go is no longer followed."""
 PER_STEP = np.radians(1.0)
 """Largest turn of the crank in a step."""
-STEPS = (0.0005, 0.02)
+STEPS = (0.0002, 0.02)
 """Shortest and longest step, s."""
 RESOLVED = 5.0
 """Largest step times the fastest vibration of the drive, rad. On the demo, let go from 60 rpm: with 5 every judged

@@ -8,7 +8,7 @@ from sim.arrays import Array
 from sim.builders import Linkage, scene
 from sim.mass import plate_mass
 from sim.scenarios.base import Moving, falling
-from sim.scene import Push, Scene
+from sim.scene import Push, Rest, Scene
 from sim.wind import PlateInWind, Wind, plate_in_wind
 
 
@@ -77,7 +77,7 @@ class Gust(Moving):
                 name = names.panel(side.side.name, panel.name)
                 flow = Blowing(plate, bodies[name].rotation, self.air.on(side.side.sign))
                 pushes.append(Push(names.wind(name), name, flow=flow))
-        return scene(closed, self.start, 0.0, pushes=tuple(pushes))
+        return scene(closed, self.start, 0.0, pushes=tuple(pushes), rest=Rest())
 
     def end(self, closed: Linkage) -> float:
         """Give how long it is followed, s."""

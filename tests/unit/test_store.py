@@ -338,8 +338,8 @@ def test_a_failed_run_keeps_its_reason_and_what_it_has(
     failing(monkeypatch, fail)
     run = simulate(MOTH, QUICK, runs=tmp_path)
     assert (run.status, run.reason) == ("failed", "the engine could not go on at 0.3 s")
-    # Half of the turn at 50 rad/s is 63 ms; with steps of half a millisecond 126 of them and the start.
-    assert len(run.time) == 127
+    # Half of the turn, a degree a step, and the start.
+    assert len(run.time) == 181
     assert run.peaks == ()
     assert np.isfinite(run["joints/left wing hinge/force"]).all()
     assert of_run(run)

@@ -28,7 +28,7 @@ from sim.scenarios import (
     Turn,
 )
 from sim.scenarios.broken import highest, parts
-from sim.scenarios.hang import lowest, tip_height
+from sim.scenarios.hang import tip_height, worst_hold
 from sim.scenarios.jam import CRANK, gives_way, worst_angle
 from sim.statics import statics
 from sim.whole import holding_torque, potential_energy
@@ -194,7 +194,10 @@ def _hang_held(case: Case, closed: Linkage, release: float) -> Made:
 def _hang(case: Case, closed: Linkage, release: float) -> Made:
     del release
     side, panel, words = _tip(case, closed)
-    return ([], words) if words else ([HangFree(_mass(case), side, panel, lowest(closed, side, panel))], "")
+    if words:
+        return [], words
+    start = worst_hold(closed, _mass(case), case.figures["reach"], side, panel)
+    return [HangFree(_mass(case), side, panel, start)], ""
 
 
 def _gust(case: Case, closed: Linkage, release: float) -> Made:

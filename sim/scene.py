@@ -237,6 +237,20 @@ class Rest:
 
 
 @dataclass(frozen=True)
+class Until:
+    """That a run ends where something is thrown off a body: at two steps running that push it up harder than it bears.
+
+    Attributes
+    ----------
+    body : whose centre of mass is looked at.
+    most : upward acceleration, m/s2, that is borne.
+    """
+
+    body: str
+    most: float
+
+
+@dataclass(frozen=True)
 class Scene:
     """A mechanism in its start pose, ready for an engine.
 
@@ -245,7 +259,7 @@ class Scene:
     bodies, rotors, joints, ratios, strands, twists, limiters, springs, drags, loads, motions, pushes, stations :
         the parts.
     gravity : (3,) m/s2.
-    rest : when a run may end early, or None.
+    rest, until : when a run may end early, or None.
     """
 
     bodies: tuple[Body, ...] = ()
@@ -263,6 +277,7 @@ class Scene:
     stations: tuple[Station, ...] = ()
     gravity: Array = field(default_factory=lambda: vector(0, 0, -9.81))
     rest: Rest | None = None
+    until: Until | None = None
 
     def __post_init__(self) -> None:
         """Refuse names that repeat or do not exist."""

@@ -306,7 +306,8 @@ class _Model:
         data = self.mbs.systemData
         every = max(1, stepping.steps // 200)
         updates = Updates(self)
-        finished = _rest_rule(self, updates, stepping)
+        rested, over = _rest_rule(self, updates, stepping), _until_rule(self)
+        ended_at_rest = False
         stopped: list[BaseException] = []
         # The rule takes the mean of a step's two ends, so the first torques are there before the solver starts.
         held = updates.begin()
@@ -324,6 +325,7 @@ class _Model:
             return True
 
         def after(mbs: object, time: float) -> bool:
+            nonlocal ended_at_rest
             del mbs
             if stopped:
                 return False
@@ -333,7 +335,8 @@ class _Model:
                 rows.add(time, place, velocity, data.GetODE2Coordinates_tt(), data.GetAECoordinates(), *told)
                 if progress is not None and rows.count % every == 0:
                     progress(min(1.0, time / stepping.end))
-                return not finished(place, velocity)
+                ended_at_rest = rested(place, velocity)
+                return not (ended_at_rest or over(data.GetODE2Coordinates_tt()))
             except BaseException as error:  # the engine would swallow an interrupt raised in here
                 stopped.append(error)
                 return False
@@ -354,7 +357,7 @@ class _Model:
             raise EngineError(reason, trace) from None
         if stopped:
             raise stopped[0]
-        return traced(self.places, self.world, rows, rested=rows.last < stepping.end - 1.5 * stepping.step)
+        return traced(self.places, self.world, rows, ended_at_rest)
 
 
 SHORTENED = 1024
@@ -388,6 +391,23 @@ def _rest_rule(model: _Model, updates: Updates, stepping: Stepping) -> Callable[
         return slow >= needed
 
     return rested
+
+
+def _until_rule(model: _Model) -> Callable[[Array], bool]:
+    """Give a function of all coordinates' accelerations that says whether something has been thrown off."""
+    until = model.scene.until
+    if until is None:
+        return lambda _: False
+    first, up = model.placed[until.body].first, model.world[:, 2]
+    before = False
+
+    def over(acceleration: Array) -> bool:
+        nonlocal before
+        now = float(up @ acceleration[first : first + 3]) > until.most
+        before, twice = now, now and before
+        return twice
+
+    return over
 
 
 def _settings(stepping: Stepping, coordinates: int) -> "exu.SimulationSettings":

@@ -5,18 +5,24 @@ from typing import ClassVar, final
 
 import numpy as np
 
-from models.mechanism import Panel, PointMass, Side
+from models.mechanism import Panel, PointMass
 from models.people import people
-from sim import standing
+from sim import names, standing
 from sim.arrays import Array, vector
 from sim.builders import Linkage, linkage, scene
 from sim.linkage import SideLinkage, carried
 from sim.operators.holding import holding_limit
 from sim.run import Channel
 from sim.scenarios.base import Moving, Standing, falling
-from sim.scene import Rest, Scene
+from sim.scene import Rest, Scene, Until
+from sim.statics import statics
+from sim.whole import holding_torque, potential_energy
 
 POSES = 360
+SPARE = 1.5
+"""Pull over what friction holds at which people surely bring a piece down."""
+BORNE = 2.0
+"""Times their own weight that people on a wing hold on to; assumption."""
 FOLLOWED = 10.0
 """Seconds for which people on a freed wing are followed."""
 
@@ -40,6 +46,34 @@ def lowest(closed: Linkage, side: str, panel: str) -> float:
     """Give the crank angle, rad, at which a panel's tip is lowest."""
     crank = np.linspace(0, 2 * np.pi, POSES, endpoint=False)
     return float(crank[int(np.argmin(tip_height(closed, side, panel, crank)))])
+
+
+def worst_hold(closed: Linkage, mass: float, reach: float, side: str, panel: str) -> float:
+    """Give the crank angle, rad, at which people who get hold of a tip bring the free piece down the farthest.
+
+    The highest pose within their reach from which weights and people overcome static friction with something to
+    spare; the lowest tip where there is none.
+    """
+    heavy = with_people(closed, mass, side, panel)
+    m = closed.mechanism
+    crank = np.linspace(0, 2 * np.pi, POSES, endpoint=False)
+    rubs = np.sum([statics(s, crank, m.gravity, m.friction).friction for s in heavy.sides], axis=0)
+    held = m.friction.static * (rubs / m.reduction + m.friction.wheel_drag)
+    falls = (np.abs(holding_torque(heavy, crank)) > SPARE * held) & (
+        tip_height(closed, side, panel, crank) <= reach
+    )
+    if not falls.any():
+        return lowest(closed, side, panel)
+    return float(crank[int(np.argmax(np.where(falls, potential_energy(heavy, crank), -np.inf)))])
+
+
+def with_people(closed: Linkage, mass: float, side: str, panel: str) -> Linkage:
+    """Give the piece with people, kg, as a mass on a panel's tip."""
+    sides = tuple(
+        replace(s, panels=tuple(_weighted(p, mass, panel) for p in s.panels)) if s.name == side else s
+        for s in closed.mechanism.sides
+    )
+    return linkage(replace(closed.mechanism, sides=sides))
 
 
 @final
@@ -115,6 +149,9 @@ def _held(before: Array, after: Array, limit: float) -> Array:
 class HangFree(Moving):
     """People hang on a wing's tip while nobody holds the wheel: they are a mass on the wing.
 
+    It is followed until they would have to bear more than twice their weight and lose hold: where the wing turns
+    round, a mass tied to it would throw the crank over its dead centre.
+
     Attributes
     ----------
     mass : of the people, kg.
@@ -135,11 +172,13 @@ class HangFree(Moving):
         return f"{self.mass:.0f} kg hang on the {self.side} {self.panel} tip at {at:.0f} deg, wheel free{self.rubbing}"
 
     def scene(self, closed: Linkage) -> Scene:
-        """Build the scene with the mass on the tip, standing at first."""
-        return scene(self._loaded(closed), self.start, 0.0, rest=Rest())
+        """Build the scene with the mass on the tip, standing at first, until they lose hold."""
+        heavy = self._loaded(closed)
+        until = Until(names.panel(self.side, self.panel), (BORNE - 1) * closed.mechanism.gravity)
+        return replace(scene(heavy, self.start, 0.0, rest=Rest()), until=until)
 
     def end(self, closed: Linkage) -> float:
-        """Give the longest time that it is followed, s."""
+        """Give the longest time that it is followed, s; they lose hold before."""
         del closed
         return FOLLOWED
 
@@ -148,14 +187,7 @@ class HangFree(Moving):
         return falling(self._loaded(closed), 0.0)
 
     def _loaded(self, closed: Linkage) -> Linkage:
-        m = closed.mechanism
-
-        def with_people(side: Side) -> Side:
-            if side.name != self.side:
-                return side
-            return replace(side, panels=tuple(_weighted(p, self.mass, self.panel) for p in side.panels))
-
-        return linkage(replace(m, sides=tuple(with_people(s) for s in m.sides)))
+        return with_people(closed, self.mass, self.side, self.panel)
 
 
 def _weighted(panel: Panel, mass: float, name: str) -> Panel:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from examples import MANTA, MOTH
 
+from models.cases import cases
 from models.loading import changed, load, loads
 from models.mechanism import LiftPoint, PointMass
 from models.people import people
@@ -16,6 +17,7 @@ from sim.builders import Linkage, linkage, scene
 from sim.builders.drive import drive_inertia
 from sim.engines.base import Stepping, Trace
 from sim.engines.exudyn import ExudynEngine
+from sim.expanding import expanded
 from sim.recording import channels
 from sim.scenarios import (
     Blocked,
@@ -162,6 +164,29 @@ def test_people_on_a_free_wing_fall_with_it() -> None:
     assert given > 50  # J; they do come down
     # Energy is kept to a thousandth of what falls at the scenario's own step.
     np.testing.assert_allclose(whole, whole[0], atol=1e-3 * given)
+
+
+@pytest.mark.parametrize("name", ["manta_stand", "moth"])
+def test_people_who_get_hold_of_a_wing_bring_it_down_until_they_lose_hold(name: str) -> None:
+    sculpture = load(MANTA.with_name(f"{name}.toml"))
+    closed = linkage(mechanism(sculpture))
+    (case,) = expanded(cases(sculpture)["hanging-free"], closed).scenarios
+    assert isinstance(case, HangFree)
+    high = tip_height(
+        closed, case.side, case.panel, np.array([case.start, lowest(closed, case.side, case.panel)])
+    )
+    assert high[1] + 0.3 < high[0] <= 2.3  # m, the reach of the load case
+    trace = followed(case, closed, end=10.0)
+    assert trace.time[-1] < 5
+    assert not trace.rested
+    up = trace.poses[names.panel(case.side, case.panel)].acceleration[:, 2]
+    # Twice their weight is one g upwards; the last two records are beyond it and no two before.
+    borne = closed.mechanism.gravity
+    beyond = up > borne
+    assert beyond[-2:].all()
+    assert not (beyond[1:-1] & beyond[:-2]).any()
+    rim = np.abs(trace.spins[names.WHEEL].speed).max() * closed.mechanism.wheel.radius
+    assert rim > 3.0
 
 
 def test_a_wheel_is_stopped_in_its_time_by_its_own_work(manta: Linkage) -> None:

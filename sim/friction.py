@@ -12,12 +12,10 @@ from typing import Any
 import numpy as np
 
 from sim.arrays import Array
-from sim.transmission import Two
+from sim.laws import Two, bristle_law, limit_law
 
 STICK_DAMPING = 0.02
 """Damping of what sticks over its stiffness, s: a bristle that is let loose does not ring; assumption."""
-STRIBECK = 0.05
-"""Speed, rad/s, over which friction falls from static to sliding; assumption."""
 
 
 def friction_limit(
@@ -35,7 +33,7 @@ def friction_limit(
     rate : speed, rad/s.
     exp, size : the exponential and the size, for numbers, arrays or an engine's symbols.
     """
-    return sliding + static * exp(-1.0 * size(rate) / STRIBECK)
+    return limit_law(exp, size)(sliding, static, rate)
 
 
 def friction_torque(
@@ -48,8 +46,7 @@ def friction_torque(
     smaller: Two = np.minimum,
 ) -> Any:
     """Give the torque against the motion, N m, of a bristle bent by x, rad: a damped spring that slips at its limit."""
-    held = stiffness * x + damping * rate
-    return larger(-1.0 * limit, smaller(limit, held))
+    return bristle_law(larger, smaller)(x, rate, stiffness, damping, limit)
 
 
 @dataclass(frozen=True)

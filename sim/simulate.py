@@ -14,7 +14,7 @@ from models.sculpture import Sculpture
 from sim import names
 from sim.arrays import Array
 from sim.builders import Linkage, at_friction, linkage
-from sim.engines.base import Engine, EngineError, Progress, Stepping, Trace
+from sim.engines.base import Engine, EngineError, NotReduced, Progress, Stepping, Trace
 from sim.identity import canonical, run_id, versions
 from sim.layout import chain_faults
 from sim.recording import channels
@@ -24,15 +24,23 @@ from sim.scene import Scene
 from sim.store import open_run, run_path, write_run
 
 
-def _exudyn() -> Engine:
+def _exudyn(closed: Linkage) -> Engine:
     # Imported here so that looking at a description does not load the engine.
     from sim.engines.exudyn import ExudynEngine
 
+    del closed
     return ExudynEngine()
 
 
-METHODS: dict[str, Callable[[], Engine]] = {"engine": _exudyn}
-"""How a run is computed, by name."""
+def _reduced(closed: Linkage) -> Engine:
+    # Imported here because compiling takes its time.
+    from sim.reduced.method import Reduced
+
+    return Reduced(closed)
+
+
+METHODS: dict[str, Callable[[Linkage], Engine]] = {"engine": _exudyn, "reduced": _reduced}
+"""How a run is computed, by name: in three dimensions, or by the angles alone."""
 
 RUNS = Path("runs")
 STORED = 6000
@@ -64,7 +72,7 @@ def simulate(
     Raises
     ------
     DescriptionError
-        When the description lacks something or a linkage does not close.
+        When the description lacks something, a linkage does not close, or the method cannot do this.
     """
     path = record(sculpture, scenario, method=method, runs=runs, check=check, progress=progress)
     return open_run(path)
@@ -90,7 +98,7 @@ def record(
     doing = {"case": scenario.case, **asdict(scenario)}
     description = canonical(settled)
     if isinstance(scenario, Moving):
-        work = _Followed(scenario, closed, METHODS[method](), method, check, progress)
+        work = _Followed(scenario, closed, METHODS[method](closed), method, check, progress)
     elif isinstance(scenario, Standing):
         work = _Stood(scenario, closed)
     else:
@@ -105,7 +113,10 @@ def record(
         return path
     # A run that was made without the check needs only its finer steps.
     plain = place({**work.settings, "check": False})[1]
-    done = work.outcome(open_run(plain) if check and _recorded(plain) else None)
+    try:
+        done = work.outcome(open_run(plain) if check and _recorded(plain) else None)
+    except NotReduced as error:
+        raise DescriptionError([f"{sculpture.source.label}: {scenario.label}: {error}"]) from None
     run = Run(
         id=name,
         sculpture=settled.name,

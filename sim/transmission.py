@@ -4,16 +4,14 @@ Each is one primitive with its law written once, for numbers, arrays and the eng
 engine integrates it and the recording evaluates it again. Angles count positive when they drive the piece forward.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from sim.arrays import Array
+from sim.laws import Two, strands_law, twist_law
 
-Two = Callable[[Any, Any], Any]
-"""The larger or the smaller of two things: numbers, arrays or an engine's symbols."""
 BISECTIONS = 80
 """Halvings that bring any reach of a chain below rounding."""
 
@@ -90,11 +88,14 @@ class Strands:
         self, x: Any, rate: Any, larger: Two = np.maximum, smaller: Two = np.minimum
     ) -> tuple[Any, Any]:
         """Give the tensions of strands a and b, N, at x, m, and its rate, m/s."""
-        near, far = self._stretch(x, larger, smaller)
-        k, c = self.stiffness, self.damping
-        a = larger(0.0, k * near * (1 + c * rate))
-        b = larger(0.0, k * far * (1 - c * rate))
-        return a, b + self._idle(x, larger, smaller)
+        return strands_law(larger, smaller)(x, rate, *self.numbers)
+
+    @property
+    def numbers(self) -> tuple[float, float, float, bool, float, float, float]:
+        """What its law takes after travel and rate."""
+        soft = self.soft or Soft(0.0, 0.0, 0.0)
+        return (self.stiffness, self.damping, self.slack, self.soft is not None,
+                soft.tension, soft.rate, soft.travel)  # fmt: skip
 
     def force(self, x: Any, rate: Any, larger: Two = np.maximum, smaller: Two = np.minimum) -> Any:
         """Give strand a's tension less strand b's, N: what drives the driven and holds the driver back."""
@@ -179,12 +180,7 @@ class Twist:
 
     def torque(self, x: Any, rate: Any, larger: Two = np.maximum, smaller: Two = np.minimum) -> Any:
         """Give the torque on b, N m, at x, rad, and its rate, rad/s."""
-        k, c, half = self.stiffness, self.damping, self.backlash / 2
-        if half == 0:
-            return k * x + c * rate
-        ahead, behind = larger(0.0, x - half), larger(0.0, -x - half)
-        gate_a, gate_b = smaller(1.0, ahead / half), smaller(1.0, behind / half)
-        return larger(0.0, k * ahead + c * rate * gate_a) - larger(0.0, k * behind - c * rate * gate_b)
+        return twist_law(larger, smaller)(x, rate, self.stiffness, self.damping, self.backlash / 2)
 
     def strain(self, x: Array) -> Array:
         """Give the energy (n,), J, stored at x (n,), rad."""

@@ -28,6 +28,10 @@ class EngineError(Exception):
         self.trace = trace
 
 
+class NotReduced(Exception):
+    """A scene that has more than its angles, for an engine that follows nothing else: the words say what."""
+
+
 @dataclass(frozen=True)
 class Stepping:
     """How a scene is stepped through time.

@@ -77,7 +77,7 @@ def compare(
     runs : folder for the runs.
     done : told how many runs of how many are finished.
     """
-    variants = [_with_diameter(sculpture, d) for d in diameters]
+    variants = [with_diameter(sculpture, d) for d in diameters]
     releases = np.linspace(0, 2 * np.pi, angles, endpoint=False)
     jobs = [Job(v, Turn(SLOW), runs) for v in variants]
     jobs += [Job(v, LetGo(speed, float(a)), runs, check=False) for v in variants for a in releases]
@@ -95,7 +95,8 @@ def compare(
     return [_row(v, t, open_run(w), speed) for v, t, w in zip(variants, turns, sure, strict=True)]
 
 
-def _with_diameter(sculpture: Sculpture, diameter: float) -> Sculpture:
+def with_diameter(sculpture: Sculpture, diameter: float) -> Sculpture:
+    """Give a sculpture with another wheel's diameter or twice another handle's radius, m, and nothing else changed."""
     handle_kind = sculpture.wheel is not None and sculpture.wheel.kind == "handle"
     field, length = ("wheel.radius", diameter / 2) if handle_kind else ("wheel.diameter", diameter)
     return changed(sculpture, {field: f"{length:.12g} m"})

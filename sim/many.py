@@ -11,11 +11,14 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from models.sculpture import Sculpture
 from sim.scenarios import Scenario
 from sim.simulate import record, workers
 
+T = TypeVar("T")
+R = TypeVar("R")
 STARTING = threading.Lock()
 """Held while processes start. Who ends this process takes it first: left half-started, one would show a traceback."""
 
@@ -31,25 +34,39 @@ class Job:
 
 
 def record_many(jobs: Sequence[Job], done: Callable[[int], None] | None = None) -> list[Path]:
-    """Record jobs on all cores and give their files, in the order of the jobs.
+    """Record jobs on all cores and give their files, in the order of the jobs; raises as `together` does.
 
     Parameters
     ----------
     jobs : what to run.
     done : told how many are finished, after each.
+    """
+    return together(_one, jobs, done)
+
+
+def together(
+    function: Callable[[T], R], members: Sequence[T], done: Callable[[int], None] | None = None
+) -> list[R]:
+    """Do the same with many things on all cores and give what comes of them, in their order.
+
+    Parameters
+    ----------
+    function : of a module, since each process finds it there.
+    members : what it is done with.
+    done : told how many are finished, after each.
 
     Raises
     ------
-    DescriptionError
-        What the first failing job raised.
+    Exception
+        What the first failing one raised.
     KeyboardInterrupt, ChildProcessError
         When interrupted, or when a worker was ended from outside; finished runs stay, unfinished ones leave
         nothing under their final names.
     """
-    if len(jobs) == 1 or workers() == 1:
-        found: list[Path] = []
-        for job in jobs:
-            found.append(_one(job))
+    if len(members) <= 1 or workers() == 1:
+        found: list[R] = []
+        for member in members:
+            found.append(function(member))
             if done is not None:
                 done(len(found))
         return found
@@ -58,7 +75,7 @@ def record_many(jobs: Sequence[Job], done: Callable[[int], None] | None = None) 
     pool = ProcessPoolExecutor(workers(), mp_context=context, initializer=_quiet)
     try:
         with STARTING:
-            futures = [pool.submit(_one, job) for job in jobs]
+            futures = [pool.submit(function, member) for member in members]
         for count, future in enumerate(as_completed(futures), 1):
             future.result()
             if done is not None:

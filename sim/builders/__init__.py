@@ -1,10 +1,11 @@
 """From a mechanism and its linkage to a scene."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
-from models.mechanism import Mechanism
+from models.mechanism import Mechanism, Rubbing
 from sim import names
 from sim.arrays import vector
 from sim.builders.bearings import further_bearings
@@ -118,10 +119,14 @@ def side_drag(side: SideLinkage, mechanism: Mechanism, start: float) -> Drag:
     mechanism : whose friction it is.
     start : its size at the start, N m.
     """
-    crank = np.linspace(0, 2 * np.pi, ARMS, endpoint=False)
-    arms = rub_arms(side, crank, mechanism.friction)
-    rubs = tuple(Rub(joint, arm) for joint, arm in arms.items())
-    name = side.side.name
+    name, rubs = side.side.name, _rubs(side, mechanism.friction)
     return Drag(
         names.friction(name), names.crankshaft(name), 0.0, rubs, mechanism.friction.static, scale=start
     )
+
+
+@lru_cache(maxsize=32)
+def _rubs(side: SideLinkage, rubbing: Rubbing) -> tuple[Rub, ...]:
+    """Give the joints that rub with their arms over a turn; many scenes of one sculpture share them."""
+    crank = np.linspace(0, 2 * np.pi, ARMS, endpoint=False)
+    return tuple(Rub(joint, arm) for joint, arm in rub_arms(side, crank, rubbing).items())

@@ -18,6 +18,8 @@ LIMITER_DAMPING = 5e-4
 MOST_DAMPING = 4.0
 """Damping over the critical one of what turns by itself, at most. More stops a light shaft within any step, which no
 iteration then finds; with the critical one, a load near the limit overshoots and slips."""
+STANDS = 1e-6
+"""Speed, rad/s, below which something stands."""
 LEAST = 1e-6
 """Friction, N m, with which one begins that has none yet, for the stiffness it begins with."""
 
@@ -80,11 +82,12 @@ class Sticking:
         )
 
     def stuck(self, q: Array, v: Array) -> bool:
-        """Say whether every drag carries less than its limit."""
+        """Say whether every drag carries less than its limit, or stands where it just carries that."""
         rate = self.rows @ v
         limit = friction_limit(self.sliding, self.static, rate)
         own = slice(0, self.drags)
-        return bool(np.all(np.abs(self.torques(q, v)[own]) < limit[own]))
+        holds = (np.abs(self.torques(q, v)) < limit) | (np.abs(rate) < STANDS)
+        return bool(np.all(holds[own]))
 
 
 def _inertia(scene: Scene) -> Array:

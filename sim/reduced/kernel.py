@@ -13,6 +13,7 @@ import numpy as np
 from numba import njit
 
 from sim import laws
+from sim.engines.sticking import STANDS
 from sim.laws import bristle_law, limit_law, strands_law, twist_law
 
 ROUNDS = 20
@@ -200,8 +201,9 @@ def _follow(u, v, kinds, between, levers, numbers, starts, slip, sliding, static
 def _rub(  # type: ignore[no-untyped-def]
     u, v, a, coordinate, share, start, side_at, side_drag, forces, arms, wheel, wheel_at,
     kinds, between, levers, numbers, starts, own, more, stations, pulls, on_station, on_chain, sliding, static,
+    peaks,
 ):  # fmt: skip
-    """Set every friction by what presses at a state."""
+    """Set every friction by what presses at a state, and keep the largest force of each side's joints."""
     chains = pulls.shape[1]
     tension = np.zeros((chains, 2))
     chain = 0
@@ -234,8 +236,6 @@ def _rub(  # type: ignore[no-untyped-def]
             sliding[d] += on_station[d, b] * size
     for s in range(len(side_at)):
         d, at = side_drag[s], side_at[s]
-        if d < 0:
-            continue
         c, r = coordinate[at], share[at]
         w, acc = r * v[c], r * a[c]
         k, part = _row(arms[s], start[at] + r * u[c])
@@ -249,7 +249,10 @@ def _rub(  # type: ignore[no-untyped-def]
                     + (low[i + 6] + part * (high[i + 6] - low[i + 6])) * acc
                 )  # fmt: skip
                 total += f * f
-            sliding[d] += (arms[s, k, j] + part * (arms[s, k + 1, j] - arms[s, k, j])) * np.sqrt(total)
+            size = np.sqrt(total)
+            peaks[s, j] = max(peaks[s, j], size)
+            if d >= 0:
+                sliding[d] += (arms[s, k, j] + part * (arms[s, k + 1, j] - arms[s, k, j])) * size
     for d in range(len(own)):
         static[d] = more[d] * sliding[d]
 
@@ -260,7 +263,7 @@ def _follow_steps(  # type: ignore[no-untyped-def]
     u, v, a, slip, sliding, static,
     inertia, coordinate, share, start, side_at, side_drag, own_tables, forces, arms, wheel, wheel_at,
     kinds, between, levers, numbers, starts, own, more, stations, pulls, on_station, on_chain,
-    out_u, out_v, out_a, out_friction, out_held,
+    out_u, out_v, out_a, out_friction, out_held, peaks,
 ):  # fmt: skip
     """Take steps and write each into the rows of `out`; give the last row written, how it ended, and slow steps.
 
@@ -275,13 +278,13 @@ def _follow_steps(  # type: ignore[no-untyped-def]
     rest_speed, rest_steps, slow : when it counts as at rest, after how many steps, and how many were slow so far.
     u, v, a, slip, sliding, static : state, changed in place.
     out_held : (rows,) N m that a prescribed coordinate takes.
+    peaks : (s, j) N, largest force of each side's joints so far, at the beginnings of the steps.
     The others are those of `sim.reduced.system.System`, the sides' stacked.
     """
     m, elements, drags = len(u), len(kinds), len(own)
     u1, v1, a1 = np.zeros(m), np.zeros(m), np.zeros(m)
     residual, mass, damping, stiffness = np.zeros(m), np.zeros(m), np.zeros((m, m)), np.zeros((m, m))
     kept_u, kept_v, kept_a, kept_slip = np.zeros(m), np.zeros(m), np.zeros(m), np.zeros(elements)
-    rubs = np.any(on_station != 0) or np.any(on_chain != 0) or (np.any(side_drag >= 0) and arms.shape[2] > 0)
     kept_sliding, kept_static = np.zeros(drags), np.zeros(drags)
     parts = 1
     for row in range(first + 1, first + count + 1):
@@ -295,10 +298,10 @@ def _follow_steps(  # type: ignore[no-untyped-def]
                     aim = speeds[row - 1] + (speeds[row] - speeds[row - 1]) * (part + 1) / parts
                 if row > 1 or part > 0:
                     _follow(u, v, kinds, between, levers, numbers, starts, slip, sliding, static)
-                if rubs:
+                if drags > 0:
                     _rub(u, v, a, coordinate, share, start, side_at, side_drag, forces, arms, wheel, wheel_at,
                          kinds, between, levers, numbers, starts, own, more, stations, pulls, on_station, on_chain,
-                         sliding, static)  # fmt: skip
+                         sliding, static, peaks)  # fmt: skip
                 done = _advance(h / parts, u, v, a, load, driven, aim,
                                 inertia, coordinate, share, start, side_at, own_tables, wheel, wheel_at,
                                 kinds, between, levers, numbers, starts, slip, sliding, static,
@@ -324,7 +327,7 @@ def _follow_steps(  # type: ignore[no-untyped-def]
                 rate = levers[e, 0] * v[between[e, 0]] + levers[e, 1] * v[between[e, 1]]
                 most, extra = (sliding[d], static[d]) if d >= 0 else (numbers[e, 2], 0.0)
                 out_friction[row, e] = _law(2, x, rate, numbers[e], slip[e], most, extra)
-                if d >= 0 and abs(out_friction[row, e]) >= _limit(most, extra, rate):
+                if d >= 0 and abs(out_friction[row, e]) >= _limit(most, extra, rate) and abs(rate) >= STANDS:
                     stuck = False
         if rest_steps > 0:
             still = stuck
@@ -355,4 +358,6 @@ def _kept(stamp: str) -> tuple[Callable[..., Any], Callable[..., Any]]:
     return balance, follow_steps
 
 
-balance, follow_steps = _kept(hashlib.sha256(Path(laws.__file__).read_bytes()).hexdigest())
+balance, follow_steps = _kept(
+    hashlib.sha256(Path(laws.__file__).read_bytes() + repr(STANDS).encode()).hexdigest()
+)

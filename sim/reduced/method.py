@@ -37,7 +37,7 @@ class Reduced(Engine):
     def simulate(self, scene: Scene, stepping: Stepping, progress: Progress | None = None) -> Trace:
         """Follow the scene; raises as `Engine.simulate` does, and `NotReduced` for scenes with more than angles."""
         made = system(scene, self.closed)
-        run = _Run(made, scene, stepping)
+        run = Run(made, scene, stepping)
         rows, ended = run.follow(progress)
         found = trace(self.closed, scene, made, run.steps(rows, ended == 1))
         if ended == 2:
@@ -48,7 +48,7 @@ class Reduced(Engine):
         return found
 
 
-class _Run:
+class Run:
     """State and records of one simulation."""
 
     def __init__(self, made: System, scene: Scene, stepping: Stepping) -> None:
@@ -58,6 +58,7 @@ class _Run:
         self.time: Array = np.linspace(0.0, stepping.end, rows)
         self.out_u, self.out_v, self.out_a = (np.zeros((rows, m)) for _ in range(3))
         self.friction = np.zeros((rows, len(made.kinds)))
+        self.peaks = np.zeros(made.forces.shape[::2])
         self.held, self.loads = np.zeros(rows), np.zeros(rows)
         self.speeds = np.zeros(rows)
         if scene.motions:
@@ -138,7 +139,7 @@ class _Run:
                 self.u, self.v, self.a, self.slip, self.sliding, self.static,
                 inertia, coordinate, share, start, side_at, made.side_drag, own_tables, made.forces, made.arms, wheel,
                 wheel_at, *self._elements(), made.own, made.static, made.stations, made.pulls, made.on_station,
-                made.on_chain, self.out_u, self.out_v, self.out_a, self.friction, self.held,
+                made.on_chain, self.out_u, self.out_v, self.out_a, self.friction, self.held, self.peaks,
             )  # fmt: skip
             if progress is not None and (self.law is None or row % AT_ONCE == 0):
                 progress(row / last)

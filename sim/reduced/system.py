@@ -11,7 +11,7 @@ from sim.builders import Linkage
 from sim.engines.base import NotReduced
 from sim.engines.sticking import LIMITER_DAMPING, MOST_DAMPING
 from sim.friction import STICK_DAMPING, Drag, Station
-from sim.reduced.tables import side_tables
+from sim.reduced.tables import SideTables, side_tables
 from sim.scene import Body, Scene
 from sim.transmission import Strands
 
@@ -33,8 +33,10 @@ class System:
     coordinate, share, start : (a,) of each angle.
     speed : (m,) of the coordinates at the start.
     inertia : (m,) kg m2, what does not change: rotors, wheel.
-    own_tables, forces, arms : tables of the sides, one above the other, as of `SideTables`; joints that a side has
-        less than another carry nothing.
+    joints : of each side, the names of its joints.
+    own_tables, forces : tables of the sides, one above the other, as of `SideTables`; joints that a side has less
+        than another carry nothing.
+    arms : (s, COARSE + 1, j) m, by which each joint counts as friction on its crank.
     side_at : (s,) each side's crank among the angles.
     wheel_at : the wheel among the angles.
     wheel : (4,) mass, kg, forward and up place of its centre of mass at the start, m, and its share of gravity, m/s2.
@@ -59,6 +61,7 @@ class System:
     start: Array
     speed: Array
     inertia: Array
+    joints: tuple[tuple[str, ...], ...]
     own_tables: Array
     forces: Array
     arms: Array
@@ -118,7 +121,7 @@ def system(scene: Scene, closed: Linkage) -> System:
     sides = [(s, names.crankshaft(s.side.name)) for s in closed.sides]
     drags = {d.on: d for d in scene.drags}
     gravity = -float(scene.gravity[2])
-    tables = [side_tables(s, gravity, drags.get(crank)) for s, crank in sides]
+    tables = [side_tables(s, gravity) for s, _ in sides]
     elements = _Elements(coordinate, share, place, scene.inertias())
     for chain in scene.strands:
         elements.add(CHAIN, chain.driver, chain.driven, (chain.driver_radius, -chain.driven_radius),
@@ -139,9 +142,10 @@ def system(scene: Scene, closed: Linkage) -> System:
         start=np.array([a for _, a, _ in angles]),
         speed=speed,
         inertia=inertia,
+        joints=tuple(t.joints for t in tables),
         own_tables=np.stack([t.inertia for t in tables]),
         forces=_stacked([t.forces for t in tables]),
-        arms=_stacked([t.arms for t in tables]),
+        arms=_stacked([_arms(t, drags.get(crank)) for t, (_, crank) in zip(tables, sides, strict=True)]),
         side_at=np.array([place[crank] for _, crank in sides]),
         wheel_at=place[names.WHEEL],
         wheel=np.array([wheel.mass, float(arm[0]), float(arm[2]), gravity]),
@@ -204,6 +208,14 @@ def _stacked(tables: list[Array]) -> Array:
     for k, table in enumerate(tables):
         made[k, :, : table.shape[1]] = table
     return made
+
+
+def _arms(tables: SideTables, drag: Drag | None) -> Array:
+    """Give the arms (COARSE + 1, j), m, of a side's joints in the friction on its crank."""
+    arms = np.zeros(tables.forces.shape[:2])
+    for rub in () if drag is None else drag.rubs:
+        arms[:, tables.joints.index(rub.of)] += np.append(rub.arm, rub.arm[:1])
+    return arms
 
 
 def _about(body: Body) -> float:

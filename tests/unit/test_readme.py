@@ -37,8 +37,8 @@ def test_the_notebook_lines_run(
 
 
 def test_every_command_of_the_table_exists(capsys: pytest.CaptureFixture[str]) -> None:
-    named = set(re.findall(r"^\| `wingwright ([a-z]+)", README, re.M))
-    assert named == {"new", "check", "cases", "simulate", "wheels", "study", "findings"}
+    named = set(re.findall(r"^\| `wingwright ([a-z-]+)", README, re.M))
+    assert named == {"new", "check", "cases", "simulate", "wheels", "release-map", "study", "findings"}
     for name in named:
         assert run([name, "--help"]) == 0
         assert name in capsys.readouterr().out
@@ -68,7 +68,7 @@ def test_the_load_cases_shown_can_be_read() -> None:
 
 
 def test_options_of_the_table_are_known(capsys: pytest.CaptureFixture[str]) -> None:
-    for name, options in re.findall(r"^\| `wingwright ([a-z]+) [^`]*?(--[^`]+)`", README, re.M):
+    for name, options in re.findall(r"^\| `wingwright ([a-z-]+) [^`]*?(--[^`]+)`", README, re.M):
         assert run([name, "--help"]) == 0
         said = capsys.readouterr().out
         for option in re.findall(r"--[a-z]+", options):

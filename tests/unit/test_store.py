@@ -326,7 +326,7 @@ class Failing(Engine):
 
 
 def failing(monkeypatch: pytest.MonkeyPatch, fail: Callable[[int, Trace], None]) -> None:
-    monkeypatch.setitem(cast("dict[str, Any]", simulation.METHODS), "engine", lambda: Failing(fail))
+    monkeypatch.setitem(cast("dict[str, Any]", simulation.METHODS), "engine", lambda _: Failing(fail))
 
 
 def test_a_failed_run_keeps_its_reason_and_what_it_has(

@@ -1,0 +1,108 @@
+"""One let go after another of the same sculpture: peaks alone, no records, for maps and sweeps."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim import names
+from sim.builders import Linkage
+from sim.closed_form import moving_parts, reduced_inertia
+from sim.engines.base import EngineError, Stepping
+from sim.reduced.method import Run
+from sim.reduced.system import system
+from sim.scenarios import LetGo
+from sim.whole import holding_torque
+
+SLOPE = 1e-4
+"""Step, rad, for the slope of the inertia; its error is of second order."""
+
+
+@dataclass(frozen=True)
+class Gone:
+    """What came of one let go.
+
+    Attributes
+    ----------
+    speed, release : wheel speed, rad/s, and crank angle, rad, at the release.
+    peak, back : largest wheel speed in the direction of the turn, and against it, rad/s.
+    kick : torque with which the wheel drives the hand at the release, N m; 0 where the hand drives.
+    rest : time to rest, s; NaN where it was still moving.
+    joints : by joint, its largest force, N.
+    chains, couplings : by name, largest tension, N, and torque, N m.
+    """
+
+    speed: float
+    release: float
+    peak: float
+    back: float
+    kick: float
+    rest: float
+    joints: dict[str, float]
+    chains: dict[str, float]
+    couplings: dict[str, float]
+
+
+def let_go(closed: Linkage, speed: float, release: float, step: float | None = None) -> Gone:
+    """Let a piece go and give the peaks.
+
+    Parameters
+    ----------
+    closed : the sculpture.
+    speed : of the wheel at the release, rad/s.
+    release : crank angle there, rad.
+    step : s; by default the one that a whole run would have.
+
+    Raises
+    ------
+    EngineError
+        Where a step could not be taken.
+    NotReduced
+        Where the drive has what the reduced model knows nothing of.
+    """
+    doing = LetGo(speed, release)
+    scene = doing.scene(closed)
+    size = doing.step(closed) if step is None else step
+    made = system(scene, closed)
+    run = Run(made, scene, Stepping(size, doing.end(closed)))
+    last, ended = run.follow(None)
+    if ended == 2:
+        raise EngineError(f"the reduced model could not go on after {run.time[last]:.4g} s of {doing.label}")
+    kept = slice(0, last + 1)
+    at = made.names.index(names.WHEEL)
+    way = 1.0 if speed >= 0 else -1.0
+    wheel = way * made.share[at] * run.out_v[kept, made.coordinate[at]]
+    chains: dict[str, float] = {}
+    couplings: dict[str, float] = {}
+    for e, name in enumerate([*(c.name for c in scene.strands), *(t.name for t in scene.twists)]):
+        x = made.starts[e] + run.out_u[kept][:, made.between[e]] @ made.levers[e]
+        rate = run.out_v[kept][:, made.between[e]] @ made.levers[e]
+        if e < len(scene.strands):
+            chains[name] = float(max(np.max(t) for t in scene.strands[e].tensions(x, rate)))
+        else:
+            couplings[name] = float(np.max(np.abs(scene.twists[e - len(scene.strands)].torque(x, rate))))
+    return Gone(
+        speed,
+        release,
+        float(np.max(wheel)),
+        max(0.0, -float(np.min(wheel))),
+        kick(closed, speed, release),
+        float(run.time[last]) if ended == 1 else float("nan"),
+        {j: float(run.peaks[s, k]) for s, own in enumerate(made.joints) for k, j in enumerate(own)},
+        chains,
+        couplings,
+    )
+
+
+def kick(closed: Linkage, speed: float, release: float) -> float:
+    """Give the torque with which the wheel, at a steady speed, drives the hand at a crank angle, N m.
+
+    -(V' + M' w^2 / 2) over the reduction where that is positive in the direction of the turn; friction, which
+    takes from it, left out: it is the most.
+    """
+    m = closed.mechanism
+    crank = release + SLOPE * np.array([-1.0, 0.0, 1.0])
+    inertia = np.sum([reduced_inertia(moving_parts(s, crank)) for s in closed.sides], axis=0)
+    rate = speed / m.reduction
+    own = float(holding_torque(closed, crank[1:2])[0])
+    torque = own + float(inertia[2] - inertia[0]) / (2 * SLOPE) * rate**2 / 2 / m.reduction
+    return max(0.0, -torque if speed >= 0 else torque)

@@ -7,6 +7,7 @@ figures that were measured are in README.md beside this file.
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
@@ -15,11 +16,14 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from analysis.of_run import of_run
+from analysis.release_map import release_maps
 from models.loading import load
 from models.resolve import mechanism
 from sim.builders import linkage
 from sim.engines.base import Stepping
 from sim.engines.exudyn import ExudynEngine
+from sim.reduced.method import Run
+from sim.reduced.system import system
 from sim.scenarios import LetGo
 from sim.simulate import record
 from sim.store import open_run
@@ -72,3 +76,29 @@ def test_open_a_run(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
     """Open a recorded let go of the demo and find everything in it."""
     path = record(load(MODELS / "manta.toml"), LET_GO, runs=tmp_path, check=False)
     assert benchmark(lambda: of_run(open_run(path)))
+
+
+@pytest.mark.parametrize("name", ["manta", "moth"])
+def test_by_angles_alone(benchmark: BenchmarkFixture, name: str) -> None:
+    """Let go for 20 s by the reduced model: the steps alone, with its peaks, and beside the engine at the same step."""
+    closed = linkage(mechanism(load(MODELS / f"{name}.toml")))
+    built, stepping = LET_GO.scene(closed), Stepping(LET_GO.step(closed), 20.0)
+    built = replace(built, rest=None)
+    made = system(built, closed)
+    Run(made, built, stepping).follow(None)  # compiled
+    began = time.process_time()
+    ExudynEngine().simulate(built, stepping)
+    engine = time.process_time() - began
+    benchmark.pedantic(lambda: Run(made, built, stepping).follow(None), rounds=5)
+    alone = benchmark.stats.stats.median
+    benchmark.extra_info |= {"step [s]": stepping.step, "engine over reduced": round(engine / alone)}
+    print(f"\n{name}, 20 s at {stepping.step:g} s: {1000 * alone:.0f} ms, {20 / alone:.0f} times real time, "
+          f"{engine / alone:.0f} times the engine")  # fmt: skip
+
+
+def test_a_release_map(benchmark: BenchmarkFixture) -> None:
+    """432 lets go of the demo, 24 angles at 18 speeds, until rest, on all cores, with every joint's peak load."""
+    speeds = np.linspace(10, 95, 18) * np.pi / 30
+    manta = [("wheel", load(MODELS / "manta.toml"))]
+    benchmark.pedantic(lambda: release_maps(manta, speeds.tolist(), 24), rounds=1)
+    print(f"\n432 lets go: {benchmark.stats.stats.median:.1f} s")

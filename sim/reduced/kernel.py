@@ -60,9 +60,10 @@ def _balance(  # type: ignore[no-untyped-def]
     kinds, between, levers, numbers, starts, slip, sliding, static, residual, mass, damping, stiffness,
 ):  # fmt: skip
     """Set what is wanting of each coordinate's balance, and its slopes by acceleration, speed and place."""
-    residual[:] = inertia * a - load
-    mass[:] = inertia
-    damping[:], stiffness[:] = 0.0, 0.0
+    for c in range(len(u)):
+        residual[c], mass[c] = inertia[c] * a[c] - load[c], inertia[c]
+        for d in range(len(u)):
+            damping[c, d] = stiffness[c, d] = 0.0
     for s in range(len(side_at)):
         at = side_at[s]
         c, r = coordinate[at], share[at]
@@ -118,15 +119,15 @@ def _advance(  # type: ignore[no-untyped-def]
     Afterwards `residual` holds the torque that a prescribed coordinate takes.
     """
     m = len(u0)
-    v1[:] = v0 + h * a0
+    for c in range(m):  # an array's sum would be a new array each time
+        v1[c] = v0[c] + h * a0[c]
     torque = 0.0
     for _ in range(ROUNDS):
         if driven >= 0:
             v1[driven] = speed
-        u1[:] = u0 + h / 2 * (v0 + v1)
-        a1[:] = 2 / h * (v1 - v0) - a0
-        if driven >= 0:
-            a1[driven] = (speed - v0[driven]) / h
+        for c in range(m):
+            u1[c] = u0[c] + h / 2 * (v0[c] + v1[c])
+            a1[c] = (v1[c] - v0[c]) / h if c == driven else 2 / h * (v1[c] - v0[c]) - a0[c]
         _balance(u1, v1, a1, load, inertia, coordinate, share, start, side_at, own_tables, wheel, wheel_at,
                 kinds, between, levers, numbers, starts, slip, sliding, static, residual, mass, damping,
                 stiffness)  # fmt: skip
@@ -145,12 +146,10 @@ def _advance(  # type: ignore[no-untyped-def]
             v1[c] -= residual[c]
             most = max(most, abs(residual[c]) - SAME * abs(v1[c]))
         if most < SAME:
-            u1[:] = u0 + h / 2 * (v0 + v1)
-            a1[:] = 2 / h * (v1 - v0) - a0
-            residual[:] = 0.0
-            if driven >= 0:
-                a1[driven] = (speed - v0[driven]) / h
-                residual[driven] = torque
+            for c in range(m):
+                u1[c] = u0[c] + h / 2 * (v0[c] + v1[c])
+                a1[c] = (v1[c] - v0[c]) / h if c == driven else 2 / h * (v1[c] - v0[c]) - a0[c]
+                residual[c] = torque if c == driven else 0.0
             return True
     return False
 
@@ -205,7 +204,7 @@ def _rub(  # type: ignore[no-untyped-def]
 ):  # fmt: skip
     """Set every friction by what presses at a state, and keep the largest force of each side's joints."""
     chains = pulls.shape[1]
-    tension = np.zeros((chains, 2))
+    tension = np.empty((chains, 2))
     chain = 0
     for e in range(len(kinds)):
         if kinds[e] == 0:

@@ -5,6 +5,7 @@ Speeds are the wheel's, angles the crank's.
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import ClassVar
 
 import numpy as np
@@ -70,7 +71,7 @@ class Moving(Scenario):
     def step(self, closed: Linkage) -> float:
         """Give the time step, s, that the halving check then judges."""
         fastest = max(self.fastest(closed), 1e-6)
-        longest = min(STEPS[1], RESOLVED / vibration(scene(closed, 0.0, 0.0))) if gives(closed) else STEPS[1]
+        longest = min(STEPS[1], RESOLVED / _own_vibration(closed)) if gives(closed) else STEPS[1]
         # A rounded step keeps figures and file names readable and changes nothing else.
         exact = min(max(PER_STEP / fastest, STEPS[0]), longest)
         return float(f"{exact:.1e}")
@@ -114,6 +115,12 @@ def vibration(built: Scene) -> float:
     return float(np.sqrt(max(np.linalg.eigvalsh(stiffness / np.outer(root, root))[-1], 1e-12)))
 
 
+@lru_cache(maxsize=32)
+def _own_vibration(closed: Linkage) -> float:
+    """Give the fastest natural frequency, rad/s, of a piece's drive; many scenarios of it share that."""
+    return vibration(scene(closed, 0.0, 0.0))
+
+
 def inertia_at_wheel(closed: Linkage) -> float:
     """Give the mean inertia of the whole piece as felt at the wheel, kg m2."""
     crank = np.linspace(0, 2 * np.pi, 180, endpoint=False)
@@ -127,14 +134,20 @@ def falling(closed: Linkage, wheel_speed: float) -> float:
     By energy, without friction: J w^2 / 2 grows by the whole swing of potential energy, a handle's at its
     worst phase, with the least inertia over the turn.
     """
+    swing, least, most = _swing(closed)
+    energy = 0.5 * most * (wheel_speed / closed.mechanism.reduction) ** 2 + swing
+    return float(np.sqrt(2 * energy / least))
+
+
+@lru_cache(maxsize=32)
+def _swing(closed: Linkage) -> tuple[float, float, float]:
+    """Give the swing of potential energy, J, and the least and the largest inertia at the crank, kg m2."""
     crank = np.linspace(0, 2 * np.pi, 180, endpoint=False)
     parts = [moving_parts(s, crank) for s in closed.sides]
     height = np.sum([potential(p, closed.mechanism.gravity) for p in parts], axis=0)
     inertia = np.sum([reduced_inertia(p) for p in parts], axis=0) + drive_inertia(closed.mechanism)
-    start = wheel_speed / closed.mechanism.reduction
     swing = float(np.ptp(height)) + 2 * float(np.hypot(*unbalance(closed.mechanism)))
-    energy = 0.5 * float(np.max(inertia)) * start**2 + swing
-    return float(np.sqrt(2 * energy / np.min(inertia)))
+    return swing, float(np.min(inertia)), float(np.max(inertia))
 
 
 def rpm(speed: float) -> str:

@@ -79,20 +79,28 @@ def compare(
     """
     variants = [with_diameter(sculpture, d) for d in diameters]
     releases = np.linspace(0, 2 * np.pi, angles, endpoint=False)
-    jobs = [Job(v, Turn(SLOW), runs) for v in variants]
-    jobs += [Job(v, LetGo(speed, float(a)), runs, check=False) for v in variants for a in releases]
+    quick = by_angles(sculpture)
+    jobs = [Job(v, Turn(SLOW), runs, method=quick) for v in variants]
+    jobs += [
+        Job(v, LetGo(speed, float(a)), runs, check=False, method=quick) for v in variants for a in releases
+    ]
     total = len(jobs) + len(variants)
     paths = record_many(jobs, None if done is None else lambda n: done(n, total))
     turns = [open_run(p) for p in paths[: len(variants)]]
     gone = [open_run(p) for p in paths[len(variants) :]]
     worst = [max(gone[k * angles : (k + 1) * angles], key=_peak) for k in range(len(variants))]
-    # The row rests on the worst let go alone, so that one is checked with finer steps.
+    # The row rests on the worst let go alone, so that one is made in three dimensions and checked with finer steps.
     checks = [
         Job(v, LetGo(speed, float(str(w.scenario["release"]))), runs)
         for v, w in zip(variants, worst, strict=True)
     ]
     sure = record_many(checks, None if done is None else lambda n: done(len(jobs) + n, total))
     return [_row(v, t, open_run(w), speed) for v, t, w in zip(variants, turns, sure, strict=True)]
+
+
+def by_angles(sculpture: Sculpture) -> str:
+    """Give the quickest method that knows all of a sculpture's drive."""
+    return "engine" if any(s.chordal for s in mechanism(sculpture).stages) else "reduced"
 
 
 def with_diameter(sculpture: Sculpture, diameter: float) -> Sculpture:

@@ -31,6 +31,7 @@ class Job:
     scenario: Scenario
     runs: Path
     check: bool = True
+    method: str = "engine"
 
 
 def record_many(jobs: Sequence[Job], done: Callable[[int], None] | None = None) -> list[Path]:
@@ -90,7 +91,7 @@ def together(
 
 
 def _one(job: Job) -> Path:
-    return record(job.sculpture, job.scenario, runs=job.runs, check=job.check)
+    return record(job.sculpture, job.scenario, method=job.method, runs=job.runs, check=job.check)
 
 
 def _leave(number: int, frame: object) -> None:

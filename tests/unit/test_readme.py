@@ -38,7 +38,17 @@ def test_the_notebook_lines_run(
 
 def test_every_command_of_the_table_exists(capsys: pytest.CaptureFixture[str]) -> None:
     named = set(re.findall(r"^\| `wingwright ([a-z-]+)", README, re.M))
-    assert named == {"new", "check", "cases", "simulate", "wheels", "release-map", "study", "findings"}
+    assert named == {
+        "new",
+        "check",
+        "cases",
+        "simulate",
+        "wheels",
+        "balance",
+        "release-map",
+        "study",
+        "findings",
+    }
     for name in named:
         assert run([name, "--help"]) == 0
         assert name in capsys.readouterr().out

@@ -68,10 +68,10 @@ class Moving(Scenario):
     def fastest(self, closed: Linkage) -> float:
         """Give a crank speed that it hardly exceeds, rad/s, for choosing the step."""
 
-    def step(self, closed: Linkage) -> float:
-        """Give the time step, s, that the halving check then judges."""
+    def step(self, closed: Linkage, resolved: float = RESOLVED) -> float:
+        """Give the time step, s, that the halving check then judges, at so much of the drive's vibration, rad."""
         fastest = max(self.fastest(closed), 1e-6)
-        longest = min(STEPS[1], RESOLVED / _own_vibration(closed)) if gives(closed) else STEPS[1]
+        longest = min(STEPS[1], resolved / _own_vibration(closed)) if gives(closed) else STEPS[1]
         # A rounded step keeps figures and file names readable and changes nothing else.
         exact = min(max(PER_STEP / fastest, STEPS[0]), longest)
         return float(f"{exact:.1e}")

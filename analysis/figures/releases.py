@@ -6,6 +6,7 @@ from typing import Any, cast
 import numpy as np
 from matplotlib.figure import Figure
 
+from analysis.handle import RIM_LIMITS
 from analysis.release_map import ReleaseMap
 from analysis.style import INK, SMALL, TEXT, axes, bare, caption, sheet, words
 from sim.arrays import Array
@@ -19,7 +20,7 @@ PANELS = (
     ("kick of the hand [N]", "kick"),
     ("time to rest [s]", "rest"),
 )
-LIMIT = 3.96
+LIMIT = RIM_LIMITS[0][1]
 """13 ft/s, m/s: where the rim's map has its line; the finding names the source."""
 
 

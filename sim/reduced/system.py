@@ -11,11 +11,14 @@ from sim.builders import Linkage
 from sim.engines.base import NotReduced
 from sim.engines.sticking import LIMITER_DAMPING, MOST_DAMPING
 from sim.friction import STICK_DAMPING, Drag, Station
+from sim.mass import plate_mass
 from sim.reduced.tables import SideTables, side_tables
 from sim.scene import Body, Scene
 from sim.transmission import Strands
 
 Whole = NDArray[np.int64]
+SAME = 1e-9
+"""kg by which a panel may be heavier than the linkage's, for rounding."""
 CHAIN, TWIST, BRISTLE = 0, 1, 2
 """Kinds of what acts between coordinates."""
 
@@ -172,13 +175,23 @@ def _refuse(scene: Scene, closed: Linkage) -> None:
     bodies = {names.WHEEL} | {names.crankshaft(s.side.name) for s in closed.sides}
     for side in closed.sides:
         bodies |= {f(side.side.name, p.name) for p in side.side.panels for f in (names.panel, names.rod)}
-    eyes = {names.crank_eye(s.side.name, p.name) for s in closed.sides for p in s.side.panels}
+    joints = {names.WHEEL_BEARINGS} | {
+        joint for s in closed.sides for joint in side_tables(s, -float(scene.gravity[2])).joints
+    }
+    masses = {b.name: b.mass for b in scene.bodies}
+    changed = [
+        p.name for s in closed.sides for p in s.side.panels
+        if abs(masses.get(names.panel(s.side.name, p.name), 0.0) - plate_mass(p.plate).mass) > SAME
+    ]  # fmt: skip
     for found, what in (
         (scene.pushes, "wind or a push on a panel"),
         (scene.springs, "a spring"),
         ([s for s in scene.strands if s.teeth is not None], "chordal action"),
         (bodies ^ {b.name for b in scene.bodies}, "parts added or missing"),
-        (eyes - {j.name for j in scene.joints}, "a broken rod"),
+        (joints ^ {j.name for j in scene.joints}, "joints added or missing"),
+        ([j for j in scene.joints if all(j.locks)], "a blocked panel"),
+        ([x for x in scene.motions if x.on != names.WHEEL], "a blocked crank"),
+        (changed or scene.until is not None, "people on a wing"),
         (len(scene.motions) > 1 or len(scene.loads) > 1, "more than one hand"),
     ):
         if found:

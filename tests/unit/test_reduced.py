@@ -6,12 +6,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from models.cases import cases
 from models.loading import DescriptionError, load
 from models.resolve import mechanism
 from sim import names
 from sim.builders import Linkage, linkage
-from sim.engines.base import Stepping, Trace
+from sim.engines.base import NotReduced, Stepping, Trace
 from sim.engines.exudyn import ExudynEngine
+from sim.expanding import expanded
 from sim.reduced.method import Reduced
 from sim.scenarios import Crank, Grab, Gust, HoldOn, LetGo, Moving, Stop, Turn
 from sim.simulate import simulate
@@ -167,6 +169,21 @@ def test_what_it_knows_nothing_of_is_one_line(tmp_path: Path) -> None:
         simulate(load(MODELS / "moth.toml"), Gust(20.0, 0.0), method="reduced", runs=tmp_path, check=False)
     (line,) = refused.value.lines
     assert line.endswith("knows nothing of wind or a push on a panel; write method engine")
+
+
+OTHERS = [("manta_stand", "hanging-free", "people on a wing"), ("manta", "broken", "joints added or missing")]
+OTHERS += [("manta", "jammed", "a blocked panel")]
+
+
+@pytest.mark.parametrize(("name", "case", "words"), OTHERS)
+def test_a_scene_that_its_tables_do_not_describe_is_refused(name: str, case: str, words: str) -> None:
+    """A scene of a changed piece would be followed with the tables of the unchanged one."""
+    sculpture = load(MODELS / f"{name}.toml")
+    piece = linkage(mechanism(sculpture))
+    made = [s for s in expanded(cases(sculpture)[case], piece).scenarios if isinstance(s, Moving)]
+    doing = next((s for s in made if "rod" in s.label), made[-1])
+    with pytest.raises(NotReduced, match=words):
+        Reduced(piece).simulate(doing.scene(piece), Stepping(1e-3, 0.1))
 
 
 def test_it_rests_when_the_engine_does(closed: Linkage) -> None:

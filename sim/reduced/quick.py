@@ -6,18 +6,16 @@ import numpy as np
 
 from sim import names
 from sim.builders import Linkage
-from sim.closed_form import moving_parts, reduced_inertia
+from sim.builders.windup import start_torque
 from sim.engines.base import EngineError, Stepping
 from sim.reduced.method import Run
 from sim.reduced.system import system
 from sim.scenarios import LetGo
-from sim.whole import holding_torque
+from sim.whole import unbalance
 
 COARSE = 9.0
 """Step times the drive's fastest vibration, rad, as `sim.scenarios.base.RESOLVED`: with 9 a chain's impact is 4 % off
 and all else that is given here within .6 % (measured on the demo)."""
-SLOPE = 1e-4
-"""Step, rad, for the slope of the inertia; its error is of second order."""
 
 
 @dataclass(frozen=True)
@@ -103,9 +101,8 @@ def kick(closed: Linkage, speed: float, release: float) -> float:
     takes from it, left out: it is the most.
     """
     m = closed.mechanism
-    crank = release + SLOPE * np.array([-1.0, 0.0, 1.0])
-    inertia = np.sum([reduced_inertia(moving_parts(s, crank)) for s in closed.sides], axis=0)
-    rate = speed / m.reduction
-    own = float(holding_torque(closed, crank[1:2])[0])
-    torque = own + float(inertia[2] - inertia[0]) / (2 * SLOPE) * rate**2 / 2 / m.reduction
+    needed = sum(start_torque(s, m, release, speed / m.reduction)[0] for s in closed.sides)
+    forward, up = unbalance(m)
+    wheel = release * m.reduction
+    torque = needed / m.reduction - forward * float(np.cos(wheel)) - up * float(np.sin(wheel))
     return max(0.0, -torque if speed >= 0 else torque)

@@ -64,7 +64,9 @@ class Impact:
 
 
 def friction(campaign: Campaign, worst: Chooser) -> list[Range]:
-    """Give the findings at the wheel of the slow turn and of the worst let go, with their ranges."""
+    """Give the findings at the wheel of the slow turn and of the worst let go, with their ranges, if any were run."""
+    if not campaign.low:
+        return []
     nominal: list[Run] = [*campaign.of("turn")]
     for g in campaign.groups:
         if g.case.kind == "let-go" and g.runs:

@@ -28,7 +28,7 @@ from models.cases import Case, cases
 from models.mechanism import Default
 from models.sculpture import Sculpture
 from sim.builders import Linkage
-from sim.campaign import Campaign, Group, campaign
+from sim.campaign import Campaign, Group, brief, campaign
 from sim.run import Peak, Run
 
 USED = ("turn", "crank", "let-go")
@@ -136,9 +136,32 @@ def study(
         When the description lacks something, a case is wrong or a linkage does not close.
     """
     linkage = closed(sculpture)
-    mechanism = linkage.mechanism
     named = _chosen(cases(sculpture), only, angles, speed)
     made = campaign(sculpture, linkage, named, runs=runs, worst=fastest, governing=_governing, done=done)
+    return _found(linkage, made, tuple(weights(sculpture)))
+
+
+def brief_study(
+    sculpture: Sculpture,
+    *,
+    only: Sequence[str] | None = None,
+    angles: int | None = None,
+    speed: float | None = None,
+) -> Study:
+    """Study one of many alike: each load case once by the quickest method; no ranges, weights of defaults or files.
+
+    Parameters
+    ----------
+    sculpture, only, angles, speed : as of `study`, which says what is raised.
+    """
+    linkage = closed(sculpture)
+    named = _chosen(cases(sculpture), only, angles, speed)
+    return _found(linkage, brief(sculpture, linkage, named, fastest), ())
+
+
+def _found(linkage: Linkage, made: Campaign, moving: tuple[Weight, ...]) -> Study:
+    """Give everything that runs and the linkage tell."""
+    mechanism = linkage.mechanism
     gone = made.of("let-go")
     over = envelope((g.name, g.runs) for g in made.groups)
     used = [run for kind in USED for run in made.of(kind)]
@@ -171,7 +194,7 @@ def study(
         ranges=tuple(spreads.friction(made, fastest)),
         impact=tuple(spreads.impact(made, fastest)),
         defaults=mechanism.defaults,
-        weights=tuple(weights(sculpture)),
+        weights=moving,
     )
 
 

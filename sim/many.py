@@ -1,4 +1,4 @@
-"""Many runs at once, in processes of their own; what is recorded already is not computed again."""
+"""Many things at once, in processes of their own; what is recorded already is not computed again."""
 
 import contextlib
 import multiprocessing
@@ -6,12 +6,12 @@ import multiprocessing.connection
 import os
 import signal
 import threading
-from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from collections.abc import Callable, Generator, Sequence
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar, final
 
 from models.sculpture import Sculpture
 from sim.scenarios import Scenario
@@ -21,6 +21,7 @@ T = TypeVar("T")
 R = TypeVar("R")
 STARTING = threading.Lock()
 """Held while processes start. Who ends this process takes it first: left half-started, one would show a traceback."""
+LOST = "a worker process was ended from outside, perhaps for lack of memory"
 
 
 @dataclass(frozen=True)
@@ -64,30 +65,95 @@ def together(
         When interrupted, or when a worker was ended from outside; finished runs stay, unfinished ones leave
         nothing under their final names.
     """
-    if len(members) <= 1 or workers() == 1:
-        found: list[R] = []
-        for member in members:
-            found.append(function(member))
+    found: dict[int, R] = {}
+    # Closed here and now: left to the garbage collector, the workers would outlast what is raised.
+    with contextlib.closing(each(function, members)) as results:
+        for number, result in results:
+            if isinstance(result, ChildProcessError):
+                raise result
+            found[number] = result
             if done is not None:
                 done(len(found))
-        return found
-    # Fresh processes: the engine's library is never forked half-way through something.
-    context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(workers(), mp_context=context, initializer=_quiet)
+    return [found[number] for number in range(len(members))]
+
+
+def each(
+    function: Callable[[T], R], members: Sequence[T], pool: Executor | None = None
+) -> Generator[tuple[int, R | ChildProcessError]]:
+    """Do the same with many things at once and give what comes of each as it finishes, with its number.
+
+    Parameters
+    ----------
+    function : of a module, since each process finds it there.
+    members : what it is done with.
+    pool : where; by default processes of this machine, one a core, or this process where one is enough.
+
+    Yields
+    ------
+    The member's number, and what came of it; a ChildProcessError where its worker was ended from outside, which loses
+    nothing but that member.
+
+    Raises
+    ------
+    Exception
+        What the first failing one raised.
+    """
+    if pool is None and (len(members) <= 1 or workers() == 1):
+        yield from enumerate(map(function, members))
+        return
+    used = Workers(workers()) if pool is None else pool
     try:
-        with STARTING:
-            futures = [pool.submit(function, member) for member in members]
-        for count, future in enumerate(as_completed(futures), 1):
-            future.result()
-            if done is not None:
-                done(count)
-        return [f.result() for f in futures]
-    except BrokenProcessPool:
-        raise ChildProcessError(
-            "a worker process was ended from outside, perhaps for lack of memory"
-        ) from None
+        numbers = {used.submit(function, member): number for number, member in enumerate(members)}
+        for future in as_completed(numbers):
+            try:
+                yield numbers[future], future.result()
+            except ChildProcessError as error:
+                yield numbers[future], error
     finally:
-        pool.shutdown(wait=False, cancel_futures=True)
+        used.shutdown(wait=False, cancel_futures=True)
+
+
+@final
+class Workers(Executor):
+    """Processes that do not share their fate: one that is ended from outside is replaced and takes only its own task.
+
+    A process pool of the standard library is broken as a whole by the first worker that ends, so each process here is
+    a pool of one, fed by a thread.
+    """
+
+    def __init__(self, count: int) -> None:
+        self._threads = ThreadPoolExecutor(count)
+        self._own = threading.local()
+        self._pools: list[ProcessPoolExecutor] = []
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        """Give the future of a call; a lost worker's raises ChildProcessError."""
+        return self._threads.submit(self._called, fn, *args, **kwargs)
+
+    def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
+        """Take no more; wait for what is under way, or not."""
+        self._threads.shutdown(wait=wait, cancel_futures=cancel_futures)
+        for pool in self._pools:
+            pool.shutdown(wait=wait, cancel_futures=cancel_futures)
+
+    def _called(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Any:
+        try:
+            with STARTING:
+                future = self._pool().submit(fn, *args, **kwargs)
+            return future.result()
+        except BrokenProcessPool:
+            self._own.pool = None
+            raise ChildProcessError(LOST) from None
+
+    def _pool(self) -> ProcessPoolExecutor:
+        """Give this thread's process."""
+        pool: ProcessPoolExecutor | None = getattr(self._own, "pool", None)
+        if pool is None:
+            # A fresh process: the engine's library is never forked half-way through something.
+            context = multiprocessing.get_context("spawn")
+            pool = self._own.pool = ProcessPoolExecutor(1, mp_context=context, initializer=_quiet)
+            self._pools.append(pool)
+        return pool
 
 
 def _one(job: Job) -> Path:

@@ -1,10 +1,11 @@
 """From a sculpture and a scenario to a recorded run, computed once."""
 
 import os
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import ClassVar
+from typing import final
 
 import numpy as np
 
@@ -88,6 +89,41 @@ def record(
     progress: Progress | None = None,
 ) -> Path:
     """Do what `simulate` does and give the run's file."""
+    work = _work(sculpture, scenario, method, check, progress)
+    path = work.path(runs)
+    if _recorded(path):
+        return path
+    # A run that was made without the check needs only its finer steps.
+    plain = _work(sculpture, scenario, method, False, progress).path(runs)
+    try:
+        made = work.run(open_run(plain) if check and _recorded(plain) else None)
+    except NotReduced as error:
+        raise DescriptionError([f"{sculpture.source.label}: {scenario.label}: {error}"]) from None
+    write_run(made, path)
+    return path
+
+
+def calculated(sculpture: Sculpture, scenario: Scenario, *, method: str = "engine") -> Run:
+    """Simulate a scenario without the check of finer steps and without a file.
+
+    Parameters
+    ----------
+    sculpture, scenario, method : as of `simulate`.
+
+    Raises
+    ------
+    DescriptionError
+        As `simulate` does.
+    NotReduced
+        When the reduced model knows nothing of something that belongs to the scenario.
+    """
+    return _work(sculpture, scenario, method, False, None).run()
+
+
+def _work(
+    sculpture: Sculpture, scenario: Scenario, method: str, check: bool, progress: Progress | None
+) -> "_Work":
+    """Close a sculpture's loops for a scenario."""
     if method not in METHODS:
         raise DescriptionError([f"method: there is no '{method}'; write one of: {', '.join(METHODS)}"])
     settled = mechanism(sculpture)
@@ -95,48 +131,12 @@ def record(
     faults = chain_faults(settled)
     if faults:
         raise DescriptionError([f"{sculpture.source.label}: {fault}" for fault in faults])
-    doing = {"case": scenario.case, **asdict(scenario)}
-    description = canonical(settled)
+    given = (sculpture, canonical(settled), closed, scenario)
     if isinstance(scenario, Moving):
-        work = _Followed(scenario, closed, METHODS[method](closed), method, check, progress)
-    elif isinstance(scenario, Standing):
-        work = _Stood(scenario, closed)
-    else:
-        raise TypeError(f"{scenario.case} is neither moving nor standing")
-
-    def place(settings: Mapping[str, object]) -> tuple[str, Path]:
-        found = run_id(description, doing, settings, work.version)
-        return found, run_path(runs, settled.name, scenario.case, found)
-
-    name, path = place(work.settings)
-    if _recorded(path):
-        return path
-    # A run that was made without the check needs only its finer steps.
-    plain = place({**work.settings, "check": False})[1]
-    try:
-        done = work.outcome(open_run(plain) if check and _recorded(plain) else None)
-    except NotReduced as error:
-        raise DescriptionError([f"{sculpture.source.label}: {scenario.label}: {error}"]) from None
-    run = Run(
-        id=name,
-        sculpture=settled.name,
-        case=scenario.case,
-        label=scenario.label,
-        scenario=doing,
-        settings=work.settings,
-        versions={**versions(), "engine": work.version},
-        description=description,
-        text=sculpture.source.text,
-        status=done.status,
-        reason=done.reason,
-        rested=done.rested,
-        time=done.time,
-        channels=done.channels,
-        extrema=done.extrema,
-        peaks=done.peaks,
-    )
-    write_run(run, path)
-    return path
+        return _Followed(*given, scenario, METHODS[method](closed), method, check, progress)
+    if isinstance(scenario, Standing):
+        return _Stood(*given, scenario)
+    raise TypeError(f"{scenario.case} is neither moving nor standing")
 
 
 @dataclass(frozen=True)
@@ -153,11 +153,75 @@ class _Outcome:
 
 
 @dataclass(frozen=True)
-class _Followed:
+class _Work(ABC):
+    """A scenario of a sculpture with its loops closed.
+
+    Attributes
+    ----------
+    sculpture, scenario : what is done to what.
+    description : canonical JSON of the sculpture as settled.
+    closed : its linkage, friction at the scenario's level.
+    """
+
+    sculpture: Sculpture
+    description: str
+    closed: Linkage
+    scenario: Scenario
+
+    @property
+    @abstractmethod
+    def version(self) -> str:
+        """Name and version of what computes it."""
+
+    @property
+    @abstractmethod
+    def settings(self) -> Mapping[str, object]:
+        """How it is computed."""
+
+    @abstractmethod
+    def outcome(self, before: Run | None) -> _Outcome:
+        """Compute it, or take it from a run made before as far as that goes."""
+
+    @property
+    def doing(self) -> dict[str, object]:
+        """What is done, as recorded."""
+        return {"case": self.scenario.case, **asdict(self.scenario)}
+
+    @property
+    def id(self) -> str:
+        return run_id(self.description, self.doing, self.settings, self.version)
+
+    def path(self, runs: Path) -> Path:
+        return run_path(runs, self.closed.mechanism.name, self.scenario.case, self.id)
+
+    def run(self, before: Run | None = None) -> Run:
+        done = self.outcome(before)
+        return Run(
+            id=self.id,
+            sculpture=self.closed.mechanism.name,
+            case=self.scenario.case,
+            label=self.scenario.label,
+            scenario=self.doing,
+            settings=self.settings,
+            versions={**versions(), "engine": self.version},
+            description=self.description,
+            text=self.sculpture.source.text,
+            status=done.status,
+            reason=done.reason,
+            rested=done.rested,
+            time=done.time,
+            channels=done.channels,
+            extrema=done.extrema,
+            peaks=done.peaks,
+        )
+
+
+@final
+@dataclass(frozen=True)
+class _Followed(_Work):
     """A moving scenario to be followed by an engine."""
 
-    scenario: Moving
-    closed: Linkage
+    moving: Moving
     engine: Engine
     method: str
     check: bool
@@ -169,15 +233,15 @@ class _Followed:
 
     @property
     def stepping(self) -> Stepping:
-        return Stepping(self.scenario.step(self.closed), self.scenario.end(self.closed))
+        return Stepping(self.moving.step(self.closed), self.moving.end(self.closed))
 
     @property
     def settings(self) -> dict[str, object]:
         return {**asdict(self.stepping), "check": self.check, "method": self.method}
 
-    def outcome(self, before: Run | None = None) -> _Outcome:
+    def outcome(self, before: Run | None) -> _Outcome:
         """Follow the scenario, or take it from a run made before, and check it with finer steps where asked for."""
-        scene, stepping = self.scenario.scene(self.closed), self.stepping
+        scene, stepping = self.moving.scene(self.closed), self.stepping
         if before is None:
             done = self._once(scene, stepping)
         else:
@@ -204,19 +268,24 @@ class _Followed:
         return _Outcome(time, kept, highs, status, reason, trace.rested)
 
 
+@final
 @dataclass(frozen=True)
-class _Stood:
+class _Stood(_Work):
     """A standing scenario, in closed form."""
 
-    scenario: Standing
-    closed: Linkage
+    standing: Standing
 
-    version: ClassVar[str] = "closed form"
-    settings: ClassVar[dict[str, object]] = {"method": "closed form"}
+    @property
+    def version(self) -> str:
+        return "closed form"
 
-    def outcome(self, before: Run | None = None) -> _Outcome:
+    @property
+    def settings(self) -> dict[str, object]:
+        return {"method": "closed form"}
+
+    def outcome(self, before: Run | None) -> _Outcome:
         del before
-        found = self.scenario.channels(self.closed)
+        found = self.standing.channels(self.closed)
         crank = found[f"angles/{names.crankshaft(self.closed.sides[0].side.name)}/angle"].values
         time = np.arange(len(crank), dtype=float)
         return _Outcome(time, found, extrema(found, time, crank))

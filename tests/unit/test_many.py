@@ -6,7 +6,7 @@ import signal
 import subprocess
 import sys
 import time
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
 
@@ -15,7 +15,7 @@ import pytest
 from analysis import commands
 from models.loading import DescriptionError, load
 from models.resolve import Lacking
-from sim.many import Job, record_many
+from sim.many import LOST, Job, each, record_many, together
 from sim.scenarios import LetGo, Turn
 
 MODELS = Path(str(files("models")))
@@ -42,15 +42,36 @@ def test_the_first_fault_of_a_job_is_raised(tmp_path: Path) -> None:
 def test_a_worker_ended_from_outside_is_said_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def lost(*_: object) -> None:
-        raise BrokenProcessPool
+    def lost(*_: object) -> Iterator[tuple[int, ChildProcessError]]:
+        yield 0, ChildProcessError(LOST)
 
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("sim.many.as_completed", lost)
-    monkeypatch.setattr("sim.many.workers", lambda: 2)
+    monkeypatch.setattr("sim.many.each", lost)
     assert commands.run(["wheels", str(MOTH), "--diameter", "400 mm, 500 mm", "--angles", "1"]) == 2
     (line,) = capsys.readouterr().err.splitlines()
     assert line.startswith("a worker process was ended from outside, perhaps for lack of memory; ")
+
+
+def _square(number: int) -> int:
+    """Square a number; the process that gets a 2 is ended, as the system does where memory is short."""
+    if number == 2:
+        os.kill(os.getpid(), signal.SIGKILL)
+    time.sleep(0.05)
+    return number**2
+
+
+def test_a_worker_that_is_ended_takes_only_its_own_task_with_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sim.many.workers", lambda: 2)
+    found = dict(each(_square, [0, 1, 2, 3, 4, 5, 2, 7]))
+    lost = {n for n, result in found.items() if isinstance(result, ChildProcessError)}
+    assert lost == {2, 6}
+    assert {n: r for n, r in found.items() if n not in lost} == {0: 0, 1: 1, 3: 9, 4: 16, 5: 25, 7: 49}
+
+
+def test_a_lost_task_of_several_is_raised(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sim.many.workers", lambda: 2)
+    with pytest.raises(ChildProcessError, match="ended from outside"):
+        together(_square, [0, 2, 1])
 
 
 @pytest.mark.skipif(not Path("/proc").is_dir(), reason="looks for processes under /proc")

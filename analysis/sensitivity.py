@@ -15,7 +15,7 @@ from models.mechanism import Default, Mechanism
 from models.resolve import mechanism
 from models.sculpture import Sculpture
 from models.shown import shown
-from models.units import unit_of
+from models.written import written
 from sim.builders import linkage
 from sim.scenarios import inertia_at_wheel
 from sim.statics import statics
@@ -116,15 +116,14 @@ def _moved(default: Default, settled: Mechanism, way: int) -> dict[str, object] 
         return None  # gravity is known
     step = FROM_ZERO[default.dimension] if _absolute(default) else SHARE * value
     other = value + way * step
-    bare = default.dimension == "ratio"
-    written: object = float(other) if bare else f"{other:.12g} {unit_of(default.dimension)}"
+    moved = written(other, default.dimension)
     for name, pair in _pairs(settled).items():
         if default.field.startswith(name):
             # The two places are one list in the description.
             places = [f"{place:.12g} m" for place in pair]
-            places[int(default.field[-1]) - 1] = str(written)
+            places[int(default.field[-1]) - 1] = str(moved)
             return {name: places}
-    return {default.field: written}
+    return {default.field: moved}
 
 
 def _pairs(settled: Mechanism) -> dict[str, tuple[float, float]]:

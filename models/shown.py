@@ -102,3 +102,18 @@ def _figures(value: float, digits: int) -> str:
     decimals = max(0, digits - 1 - math.floor(math.log10(size)))
     text = f"{value:.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def in_figures(dimension: str) -> tuple[float, str]:
+    """Give the factor from SI to the unit that an axis of a figure has, and that unit; 1 and "" for bare numbers.
+
+    Raises
+    ------
+    LookupError
+        If there is no such dimension.
+    """
+    if dimension in BARE:
+        return 1.0, ""
+    known(dimension)
+    unit = _SHOWN[dimension][-1].unit
+    return 1 / float(size_of(unit, dimension)), unit

@@ -172,6 +172,8 @@ _NOT_FINITE = re.compile(r"[+-]?\s*(?:nan|inf|infinity|∞)(?![a-z])", re.IGNORE
 
 BARE = ("ratio", "count")
 """What has no unit."""
+DIMENSIONS = tuple(_UNITS)
+"""What has one."""
 
 
 def quantity(text: object, dimension: str) -> float:

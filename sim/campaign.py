@@ -11,7 +11,7 @@ from models.cases import Case
 from models.loading import changed
 from models.resolve import mechanism
 from models.sculpture import Sculpture
-from models.units import unit_of
+from models.written import written
 from sim.builders import Linkage
 from sim.engines.base import NotReduced
 from sim.expanding import Expanded, expanded
@@ -227,8 +227,9 @@ class _Maker:
 
 def _scaled(sculpture: Sculpture, chains: Sequence[int], what: str, factor: float) -> Sculpture:
     """Give a sculpture whose chains have a figure times a factor."""
-    unit = unit_of(dict(SPREAD)[what])
+    dimension = dict(SPREAD)[what]
     stages = mechanism(sculpture).stages
     return changed(
-        sculpture, {f"stage.{k}.{what}": f"{factor * getattr(stages[k - 1], what)!r} {unit}" for k in chains}
+        sculpture,
+        {f"stage.{k}.{what}": written(factor * getattr(stages[k - 1], what), dimension) for k in chains},
     )

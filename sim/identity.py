@@ -52,11 +52,21 @@ def run_id(description: str, scenario: Mapping[str, Any], settings: Mapping[str,
 ROOT = Path(__file__).resolve().parent.parent
 
 
+SOURCES = {"models": ("*.py", "people.toml", "materials.toml"), "sim": ("**/*.py",)}
+"""What decides a run: packages and the files in them."""
+
+
 @cache
-def code(root: Path = ROOT) -> str:
-    """Give the SHA-256 of the source of `models` and `sim` under a folder: another program is another result."""
+def code(root: Path = ROOT, further: str = "") -> str:
+    """Give the SHA-256 of the source of `models` and `sim` under a folder: another program is another result.
+
+    Parameters
+    ----------
+    root : the folder.
+    further : another package that decides a result too, such as what is found in runs.
+    """
     digest = hashlib.sha256()
-    for package, patterns in (("models", ("*.py", "people.toml", "materials.toml")), ("sim", ("**/*.py",))):
+    for package, patterns in {**SOURCES, **({further: ("**/*.py",)} if further else {})}.items():
         for file in sorted(f for p in patterns for f in (root / package).glob(p)):
             digest.update(str(file.relative_to(root)).encode() + file.read_bytes())
     return digest.hexdigest()

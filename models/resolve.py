@@ -15,7 +15,7 @@ from models.mechanism import (
 from models.resolve_crank import crankshaft
 from models.resolve_drive import limiter, wheel
 from models.resolve_drive import stages as settled_stages
-from models.sculpture import Difference, PanelDifference, Sculpture
+from models.sculpture import Difference, HingeLine, PanelDifference, Sculpture
 from models.sculpture import Panel as PanelTable
 from models.settling import PRACTICE, Settling
 from models.settling import Lacking as Lacking
@@ -137,9 +137,20 @@ def _side(s: Settling, name: str, sign: int, differs: Difference, whole: bool) -
     panels: list[Panel] = []
     for table in s.sculpture.panel:
         change = differs.panel.get(table.name, PanelDifference())
-        panels.append(_panel(s, table, change, panels[-1] if panels else None))
+        panels.append(_panel(s, _differing(table, change), change, panels[-1] if panels else None))
     crank = crankshaft(s, tuple(panels), whole)
     return Side(name, sign, differs.key_angle or 0.0, tuple(panels), crank)
+
+
+def _differing(table: PanelTable, change: PanelDifference) -> PanelTable:
+    """Give a panel with the linkage of its own side."""
+    updates: dict[str, object] = {} if change.rod is None else {"rod": change.rod}
+    given = ((table.hinge or HingeLine(), change.hinge, "hinge"), (table.yoke_pin, change.yoke_pin, "yoke_pin"),
+             (table.throw, change.throw, "throw"))  # fmt: skip
+    for usual, own, name in given:
+        if usual is not None and own is not None:
+            updates[name] = usual.model_copy(update=own.model_dump(exclude_none=True))
+    return table.model_copy(update=updates) if updates else table
 
 
 def _plate(s: Settling, table: PanelTable, change: PanelDifference) -> Plate:

@@ -223,11 +223,31 @@ class Site(Table):
     gravity: Gravity | None = None
 
 
+class YokePinDifference(Table):
+    """Where one side's yoke pin is and its mirror image's is not."""
+
+    out: PositiveLength | None = None
+    below: Length | None = None
+    forward: Length | None = None
+
+
+class ThrowDifference(Table):
+    """What one side's throw has that its mirror image has not."""
+
+    radius: PositiveLength | None = None
+    out: Length | None = None
+    angle: Angle | None = None
+
+
 class PanelDifference(Table):
-    """What one panel has that its mirror image has not."""
+    """What one panel, with its rod, throw and hinge, has that its mirror image has not: wanted, or as it was built."""
 
     thickness: PositiveLength | None = None
     mass: PositiveMass | None = None
+    hinge: HingeLine | None = None
+    yoke_pin: YokePinDifference | None = None
+    throw: ThrowDifference | None = None
+    rod: PositiveLength | None = None
 
 
 class Difference(Table):

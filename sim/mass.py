@@ -40,8 +40,10 @@ class MassProperties:
 
 
 def joined(parts: Iterable[MassProperties]) -> MassProperties:
-    """Join parts to one rigid piece (parallel-axis theorem)."""
+    """Join parts to one rigid piece (parallel-axis theorem); parts without any mass are a point at the origin."""
     pieces = [p for p in parts if p.mass > 0]
+    if not pieces:
+        return point(0.0, np.zeros(3))
     mass = sum(p.mass for p in pieces)
     com = sum((p.mass * p.com for p in pieces), np.zeros(3)) / mass
     inertia = np.zeros((3, 3))

@@ -9,7 +9,7 @@ from typing import Any, cast
 
 from cyclopts import App, CycloptsError
 
-from analysis.commands import balance, compare, description, releases, runs, study
+from analysis.commands import balance, compare, description, releases, runs, study, tolerance
 from analysis.commands.interrupting import INTERRUPTED, WORDS, leave_at_once
 from analysis.commands.telling import CAUTION, complain
 from models.loading import DescriptionError
@@ -33,6 +33,7 @@ for command in (
     compare.compare,
     study.study,
     releases.release_map,
+    tolerance.tolerance,
     runs.findings,
 ):
     app.command(command)

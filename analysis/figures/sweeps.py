@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
-from analysis.style import BLUE, DASHES, GREY, SERIES, SMALL, TEXT, THIN, VERMILION, axes, caption, sheet
+from analysis.style import BLUE, DASHES, GREY, SERIES, SMALL, TEXT, THIN, axes, caption, sheet
 from analysis.sweep.builds import Build
 from analysis.sweep.reading import KEYS, keys
 from analysis.sweep.table import Column, fields, found
@@ -136,8 +136,9 @@ def _dress(ax: Any, reading: Column, limits: dict[str, float], title: bool = Tru
         ax.set_title(f"{KEYS[reading.name]}{unit}", fontsize=TEXT, loc="left")
     limit = limits.get(reading.name)
     if limit is not None:
-        ax.axhline(limit * scale, color=VERMILION, linewidth=THIN, linestyle=DASHES[1])
-    low, high = ax.get_ylim()
-    if high - low < 1e-6 * max(abs(high), abs(low), 1e-12):
-        ax.set_ylim(low - 0.05 * abs(low), high + 0.05 * abs(high))
-    ax.spines["left"].set_color(GREY)
+        ax.axhline(limit * scale, color=GREY, linewidth=THIN, linestyle=DASHES[1])
+        ax.annotate("limit", (1, limit * scale), xycoords=("axes fraction", "data"), fontsize=SMALL, color=GREY,
+                    ha="right", va="bottom")  # fmt: skip
+    if np.nanmin(reading.numbers) >= 0:
+        # From nothing, so that what changes by a hundredth looks like it.
+        ax.set_ylim(bottom=0)

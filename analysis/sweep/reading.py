@@ -1,5 +1,6 @@
 """What is compared from build to build: every finding of a brief study under a name that all builds share."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -7,6 +8,9 @@ from analysis import bearing_loads, drive_line, handle
 from analysis.finding import Finding, worst
 from analysis.study import Study
 
+_SIDE = re.compile(r"\b(left|right) (?=\w)")
+BOUND = "blocked"
+"""The kind of case whose loads are an upper bound: over all parts it would hide what is met."""
 JOINTS = "all joints: largest force"
 CHAINS = "all chains: largest pull of a strand"
 COUPLINGS = "all couplings: largest torque"
@@ -40,7 +44,7 @@ class Reading:
     name : the same in every build.
     value, dimension : SI.
     limit, side : what it must not exceed ("most") or fall below ("least"), or None and "".
-    case : load case, or the part and load case that it comes from.
+    case : the part, with its side, and the load case that it comes from.
     """
 
     name: str
@@ -61,13 +65,15 @@ class Reading:
 def readings(study: Study) -> tuple[Reading, ...]:
     """Give what was found of a build: a few over all parts first, then everything."""
     loads = study.envelope.loads
+    bounds = {g.name for g in study.campaign.groups if g.case.kind == BOUND}
+    met = [f for name, own in study.envelope.by_case.items() if name not in bounds for f in own]
     found: list[Reading] = []
     for name, what in (
         (JOINTS, bearing_loads.LARGEST),
         (CHAINS, bearing_loads.PULL),
         (COUPLINGS, drive_line.PEAK),
     ):
-        own = [f for f in loads if f.what == what]
+        own = [f for f in met if f.what == what]
         found += [_over(name, max(own, key=lambda f: f.value))] if own else []
     near = [f for f in study.clearances if f.dimension == "length" and f.what.startswith("least clearance")]
     found += [_over(CLEARANCE, min(near, key=lambda f: f.value))] if near else []
@@ -82,16 +88,17 @@ def readings(study: Study) -> tuple[Reading, ...]:
 
 
 def _name(f: Finding) -> str:
-    return f"{f.where}: {f.what}"
+    """Name a finding without its side: which one is worse may change from build to build, and mirrored ones are one."""
+    return f"{_SIDE.sub('', f.where)}: {f.what}"
 
 
 def _reading(f: Finding) -> Reading:
     limit = (None, "") if f.limit is None else (f.limit.value, f.limit.side)
-    return Reading(_name(f), float(f.value), f.dimension, *limit, f.case)
+    return Reading(_name(f), float(f.value), f.dimension, *limit, f"{f.where}, {f.case}")
 
 
 def _over(name: str, f: Finding) -> Reading:
-    return replace(_reading(f), name=name, case=f"{f.where}, {f.case}")
+    return replace(_reading(f), name=name)
 
 
 def _once(found: Iterable[Reading]) -> tuple[Reading, ...]:

@@ -129,7 +129,7 @@ def extremes(values: Array) -> Array:
 def phase(values: Array) -> Array:
     """Give the angles (...), rad, at which the first harmonics of evenly spaced values (..., n) peak."""
     n = values.shape[-1]
-    turn = TURN * np.arange(n) / n
+    turn = np.linspace(0, TURN, n, endpoint=False)
     return np.arctan2(values @ np.sin(turn), values @ np.cos(turn))
 
 

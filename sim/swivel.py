@@ -54,10 +54,11 @@ def swivels(along: Array, angle: Array, pin_along: bool, clocking: float) -> tup
 
 
 def _seen(along: Array, pin: Array) -> tuple[Array, Array]:
-    """Give length and angle about the rod of the pin axis as seen along the rod."""
-    hint = np.broadcast_to(np.array([1.0, 0.0, 0.0]), along.shape)
-    x = hint - np.sum(hint * along, -1, keepdims=True) * along
-    x = x / np.linalg.norm(x, axis=-1, keepdims=True)
-    y = np.cross(along, x)
-    px, py = np.sum(pin * x, -1), np.sum(pin * y, -1)
+    """Give length and angle about the rod (...) of the pin axis as seen along the rod.
+
+    The angle counts from the forward axis as seen along the rod, ex - (ex . e) e, toward e x ex.
+    """
+    seen = np.sqrt(np.maximum(1 - along[..., 0] ** 2, np.finfo(float).tiny))
+    px = (pin[..., 0] - along[..., 0] * np.sum(pin * along, -1)) / seen
+    py = (pin[..., 1] * along[..., 2] - pin[..., 2] * along[..., 1]) / seen
     return np.hypot(px, py), np.arctan2(py, px)

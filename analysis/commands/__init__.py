@@ -9,7 +9,7 @@ from typing import Any, cast
 
 from cyclopts import App, CycloptsError
 
-from analysis.commands import balance, description, releases, runs, study
+from analysis.commands import balance, description, fit, releases, runs, study
 from analysis.commands.interrupting import INTERRUPTED, WORDS, leave_at_once
 from analysis.commands.telling import CAUTION, complain
 from models.loading import DescriptionError
@@ -30,6 +30,7 @@ for command in (
     runs.simulate,
     runs.wheels,
     balance.balance,
+    fit.fit,
     study.study,
     releases.release_map,
     runs.findings,

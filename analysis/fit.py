@@ -15,14 +15,13 @@ from models.loading import changed
 from models.mechanism import Panel
 from models.resolve import Lacking, mechanism, sides
 from models.sculpture import Sculpture
-from models.shown import shown
 from models.units import size_of
 from sim import names
 from sim.balance import moment, unbalanced
 from sim.builders import Linkage
 from sim.fit import Fitted, fit
 from sim.fit_panel import Step, Wish
-from sim.linkage import SideLinkage, close
+from sim.linkage import TURN, SideLinkage, close
 from sim.statics import statics
 from sim.swivel import swivel
 
@@ -68,6 +67,7 @@ class Answer:
     ----------
     fields : by panel, the fields to write into the description.
     panels : what each does, innermost first.
+    astray : by how much an angle or lag is off its wish at most, rad.
     torque, hand : peak torque at the wheel, N m, that holds it at any crank angle without friction, with the
         described counterweights, and the same at rim or grip, N; None unless the description is whole.
     touching : parts that touch, worst first; None where that cannot be told.
@@ -78,6 +78,7 @@ class Answer:
 
     fields: dict[str, dict[str, Any]]
     panels: tuple[Moved, ...]
+    astray: float
     torque: float | None
     hand: float | None
     touching: tuple[Finding, ...] | None
@@ -89,6 +90,7 @@ class Answer:
         """Give it as plain data for JSON, SI."""
         return {
             "panels": [asdict(p) for p in self.panels],
+            "astray": self.astray,
             "torque": self.torque,
             "hand": self.hand,
             "touching": None if self.touching is None else [f.table() for f in self.touching],
@@ -194,7 +196,13 @@ def _looked_at(sculpture: Sculpture, fitted: Fitted, whole: bool, unit: str) -> 
         )
         for k, (c, task, s) in enumerate(zip(courses, fitted.tasks, fitted.solutions, strict=True))
     )  # fmt: skip
-    return Answer(fields, moved, torque, hand, None, (), side, fitted)
+    astray = max(_astray(m, task.wish) for m, task in zip(moved, fitted.tasks, strict=True))
+    return Answer(fields, moved, astray, torque, hand, None, (), side, fitted)
+
+
+def _astray(m: Moved, wish: Wish) -> float:
+    late = 0.0 if m.lag is None or wish.lag is None else (m.lag - wish.lag + np.pi) % TURN - np.pi
+    return max(abs(m.low - wish.low), abs(m.high - wish.high), abs(late))
 
 
 def _pulls(linkage: Linkage) -> dict[str, float]:
@@ -304,32 +312,3 @@ def _toml(value: object) -> str:
             "{ " + ", ".join(f"{k} = {_toml(v)}" for k, v in cast("dict[str, object]", value).items()) + " }"
         )
     return json.dumps(value, ensure_ascii=False)
-
-
-def motion_table(found: Fit) -> list[list[str]]:
-    """Give what the panels of the answers do as lines of texts, headings first."""
-    head = ["", "panel", "from", "to", "lag", "transmission", "swivel", "rod ends, standing"]
-    lines = [head]
-    for k, a in enumerate(found.answers, 1):
-        for p in a.panels:
-            texts = [
-                "" if v is None else shown(v, "angle")
-                for v in (p.low, p.high, p.lag, p.transmission, p.swivel)
-            ]
-            pull = "" if p.rod is None else shown(p.rod, "force")
-            lines.append([str(k) if p is a.panels[0] else "", p.name, *texts, pull])
-    return lines
-
-
-def whole_table(found: Fit) -> list[list[str]]:
-    """Give what the answers come to as a whole as lines of texts, headings first."""
-    lines = [["", "peak torque, wheel", "hand force", "parts", "of these the best at"]]
-    for k, a in enumerate(found.answers, 1):
-        torque = "" if a.torque is None else shown(a.torque, "torque")
-        hand = "" if a.hand is None else shown(a.hand, "force")
-        if a.touching is None:
-            parts = "not looked at: not whole"
-        else:
-            parts = f"TOUCH: {a.touching[0].where}" if a.touching else "clear of each other"
-        lines.append([str(k), torque, hand, parts, ", ".join(a.best)])
-    return lines

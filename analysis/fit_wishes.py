@@ -18,6 +18,9 @@ MORE = 1.5
 """Longest throw and rod and lowest yoke pin over the described ones, where no limit is given: an assumption."""
 LEAST_THROW, LEAST_ROD, LEAST_OUT = 0.01, 0.05, 0.02
 """Shortest throw and rod and least place out of a yoke pin, m: room for pins and rod ends, assumptions."""
+ROOM = 0.0055
+"""What is left between a rod and its webs, m: 3 mm for making and fitting, 2.5 mm as a rod passes them slantwise;
+assumptions, with which most of what is found clears its webs as `analysis.clearances` sees them."""
 LEAST_BELOW = 0.05
 """How far below its hinge line a yoke pin may always be, m, where no limit is given: an assumption."""
 
@@ -108,7 +111,8 @@ def _described(side: Side, k: int) -> tuple[float, float, float]:
 
 def limits(sculpture: Sculpture, asked: Asked) -> tuple[tuple[Bound, ...], tuple[Limits, ...]]:
     """Give the limits in words, and those of each panel, innermost first."""
-    panels = sides(sculpture)[0].panels
+    side = sides(sculpture)[0]
+    panels, gap = side.panels, side.crank.cheek.gap
     ends, said = sculpture.rod_ends, "as asked"
     described = f"{MORE:g} times the largest described; assumption"
 
@@ -124,15 +128,21 @@ def limits(sculpture: Sculpture, asked: Asked) -> tuple[tuple[Bound, ...], tuple
         bound("swivel at most", asked.swivel, swivel or motion.STANDARD_SWIVEL, standard, "angle"),
         bound("throws at most", asked.throw, MORE * max(p.throw_radius for p in panels), described),
         bound("rods at most", asked.rod, MORE * max(p.rod.length for p in panels), described),
-        bound("yoke pins at most so far below", asked.below,
+        bound("yoke pins at most so far below, none above", asked.below,
               max(LEAST_BELOW, MORE * max(p.yoke_below for p in panels)), described),
     )  # fmt: skip
     transmission, most, throw, rod, below = (b.value for b in bounds)
     edges = [max(y for _, y in p.plate.outline.exterior) for p in panels]
-    far = Bound("yoke pins at most so far out", asked.out or max(edges), "length",
-                said if asked.out else "each panel's far edge")  # fmt: skip
-    return (*bounds, far), tuple(
-        Limits(transmission, most, (LEAST_THROW, throw), (LEAST_ROD, rod),
+    beside = (gap - max(p.rod.diameter for p in panels)) / 2
+    aside = max(beside - ROOM, beside / 2)
+    further = (
+        Bound("yoke pins at most so far out", asked.out or max(edges), "length",
+              said if asked.out else "each panel's far edge"),
+        Bound("rods at most so far off the middle between their webs", aside, "length",
+              f"the gap, less {1000 * (beside - aside):.1f} mm beside the rod; assumption"),
+    )  # fmt: skip
+    return (*bounds, *further), tuple(
+        Limits(transmission, most, aside, (LEAST_THROW, throw), (LEAST_ROD, rod),
                (LEAST_OUT, asked.out or edge), (0.0, below))
         for edge in edges
     )  # fmt: skip

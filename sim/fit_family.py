@@ -7,7 +7,6 @@ family's ends: the largest transmission angle, the smallest swivel, the shortest
 of what a shop makes.
 """
 
-import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any, TypeVar, cast
@@ -16,7 +15,7 @@ import numpy as np
 from scipy.stats import qmc
 
 from sim.arrays import Array
-from sim.fit_panel import HARD, SPARE, Solution, Step, Task, solve
+from sim.fit_panel import CLOSES, HARD, SPARE, Solution, Step, Task, solve
 from sim.linkage import TURN
 
 _Kind = TypeVar("_Kind")
@@ -29,8 +28,12 @@ KEPT = 6
 """Solutions that are kept of a family."""
 WIDE = np.radians(150.0)
 """Angle between two throws that counts as all the difference there can be."""
-REACH, TRIED = 3, 60
-"""How many steps to either side neighbours are looked for, and how many of them are tried."""
+TRACE = np.radians(0.01)
+"""What rounded dimensions keep off their limits, rad, as extremes are found by parabola."""
+REACH = (5, 2, 5, 5, 5)
+"""How many steps to either side of each unknown neighbours are looked for."""
+TRIED = 300
+"""How many of them are tried."""
 TIGHTER = {"transmission": np.radians(8.0), "swivel": np.radians(4.0), "throw": 0.02}
 """Limits that are drawn tighter, and the first step of it, rad and m; it ends at a 16th of that."""
 
@@ -75,7 +78,7 @@ def solutions(task: Task, begin: Sequence[Solution] = ()) -> list[Solution]:
         pool = [solve(task, x, fold) for x, fold in starts(task, STARTS)]
         reached = [s for s in pool if s.reached]
         if not reached:
-            return [min(pool, key=lambda s: s.off)]
+            return [min(pool, key=lambda s: (not _closes(task, s), s.off))]
     found = [tightest(task, max(reached, key=lambda s: _spare(task, s, name)), name) for name in TIGHTER]
     return spread(found, reached, distance)
 
@@ -100,6 +103,10 @@ def distance(one: Solution, other: Solution) -> float:
     turned = abs((one.x[1] - other.x[1] + np.pi) % TURN - np.pi)
     arm = max(np.hypot(*one.x[3:]), np.hypot(*other.x[3:]))
     return float(max(apart[0] / longer[0], apart[2] / longer[2], np.hypot(*apart[3:]) / arm, turned / WIDE))
+
+
+def _closes(task: Task, s: Solution) -> bool:
+    return bool(task.trial(s.x[None], s.fold).reach[0] < CLOSES)
 
 
 def _spare(task: Task, s: Solution, name: str) -> float:
@@ -130,13 +137,14 @@ def tightest(task: Task, begin: Solution, name: str) -> Solution:
 
 
 def rounded(task: Task, s: Solution, step: Step) -> Solution | None:
-    """Give the neighbour in whole steps that moves most as wanted, or None where none looked at keeps the limits.
+    """Give the neighbour in whole steps that moves most as wanted, or None where none of those tried keeps the limits.
 
     What a neighbour moves like is foretold by the slopes at the solution; those that promise most are tried.
     """
     sizes, columns = step.sizes, task.columns
     low, high = task.bounds
-    near = np.array(list(itertools.product(range(-REACH, REACH + 1), repeat=len(columns))))
+    ways = (np.arange(-REACH[k], REACH[k] + 1) for k in columns)
+    near = np.stack(np.meshgrid(*ways, indexing="ij"), -1).reshape(-1, len(columns))
     x = np.repeat(s.x[None], len(near), 0)
     x[:, columns] = (np.round(s.x[columns] / sizes[columns]) + near) * sizes[columns]
     x = x[np.all((x >= low - 1e-12) & (x <= high + 1e-12), -1)]
@@ -148,8 +156,10 @@ def rounded(task: Task, s: Solution, step: Step) -> Solution | None:
     foretold = np.abs(off[0] + (x - s.x) @ slopes).max(-1)
     x = x[np.argsort(foretold, kind="stable")[:TRIED]]
     t = task.trial(x, s.fold)
-    off, beyond = np.abs(task.off(t)).max(-1), HARD * task.beyond(t).max(-1)
-    if s.reached and not np.any(beyond == 0):
+    off, beyond = np.abs(task.off(t)).max(-1), task.beyond(t, TRACE).max(-1)
+    # What only comes near may overstep limits by a trace, but has to close.
+    fit = beyond == 0 if s.reached else t.reach < CLOSES
+    if not np.any(fit):
         return None
-    k = int(np.argmin(off + np.where(beyond > 0, beyond + s.reached * TURN, 0.0)))
+    k = int(np.argmin(np.where(fit, off + HARD * beyond, np.inf)))
     return Solution(x[k], s.fold, s.off)

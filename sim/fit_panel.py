@@ -22,6 +22,8 @@ HARD = 10.0
 """How much more a limit overstepped counts than motion off by the same angle."""
 NEAR = np.radians(0.02)
 """How near a solution has to come to its wishes and limits to count, rad, before it is rounded."""
+CLOSES = 0.999
+"""Most of |C / sqrt(A^2 + B^2)| of the closure equation: 1 locks, and between two crank angles it may be more."""
 SPARE = np.radians(0.3)
 """What a solution keeps off its limits in angles, so that it can be rounded."""
 
@@ -49,11 +51,13 @@ class Limits:
     ----------
     transmission : least angle between rod and yoke arm, rad.
     swivel : most of a rod end, rad.
+    aside : most that a rod may be off the middle between its own webs before it is past the shaft, m.
     throw, rod, out, below : least and most, m, of throw radius, rod, and yoke pin from the hinge line.
     """
 
     transmission: float
     swivel: float
+    aside: float
     throw: tuple[float, float]
     rod: tuple[float, float]
     out: tuple[float, float]
@@ -117,11 +121,6 @@ class Task:
     wish: Wish
     limits: Limits
 
-    @property
-    def between(self) -> float:
-        """How far aside the rod may be between its own webs, m."""
-        return (self.shaft.cheek.gap - self.panel.rod.diameter) / 2
-
     def trial(self, x: Array, fold: int) -> Trial:
         """Try dimensions (m, 5), throw radius and angle, rod, yoke pin out and below, at all crank angles at once."""
         radius, turned, rod, out, below = (column[:, None] for column in x.T)
@@ -131,9 +130,8 @@ class Task:
         angle, ratio = panel_angle(d, out, below, rod, fold)
         psi = angle + rest_angle(out, below)
         arm = np.hypot(out, below)
-        along = (np.stack([np.zeros_like(psi), arm * np.cos(psi), arm * np.sin(psi)], -1) - d) / rod[
-            ..., None
-        ]
+        to_yoke = np.stack([np.zeros_like(psi), arm * np.cos(psi), arm * np.sin(psi)], -1)
+        along = (to_yoke - d) / rod[..., None]
         eyes = swivels(along, angle, p.pin_along, p.rod.clocking)
         inward = -(along[..., 0] * np.sin(at) + along[..., 2] * np.cos(at))
         beside = np.abs(along[..., 0] * np.cos(at) - along[..., 2] * np.sin(at))
@@ -142,7 +140,7 @@ class Task:
         edge = (self.shaft.cheek.width + p.rod.diameter) / 2 / np.maximum(beside, 1e-9)
         return Trial(
             -extremes(-angle), extremes(angle), phase(angle),
-            np.min(transmission_angle(d, psi, rod), -1), np.max(np.maximum(*eyes), -1), np.max(np.abs(ratio), -1),
+            -extremes(-transmission_angle(d, psi, rod)), extremes(np.maximum(*eyes)), np.max(np.abs(ratio), -1),
             np.max(np.abs(along[..., 1]) * np.minimum(past, edge), -1),
         )  # fmt: skip
 
@@ -156,7 +154,7 @@ class Task:
     def beyond(self, t: Trial, spare: float = 0.0) -> Array:
         """Give how far trials are beyond the limits that are not bounds of an unknown (m, 4); 0 within."""
         found = [self.limits.transmission + spare - t.transmission, t.swivel + spare - self.limits.swivel,
-                 t.reach - 0.999, (t.aside + spare * self.between - self.between) / self.between]  # fmt: skip
+                 t.reach - CLOSES, t.aside / self.limits.aside - 1.0 + spare]  # fmt: skip
         return np.maximum(np.stack(found, -1), 0.0)
 
     def binding(self, s: "Solution") -> tuple[str, ...]:
@@ -166,7 +164,7 @@ class Task:
         named = [
             ("least transmission angle", t.transmission[0] - self.limits.transmission < near),
             ("largest swivel", self.limits.swivel - t.swivel[0] < near),
-            ("room for the rod between its webs", t.aside[0] > 0.98 * self.between),
+            ("room between its webs (crank.web.gap)", t.aside[0] > 0.98 * self.limits.aside),
             ("reach of the rod", t.reach[0] > 0.99),
         ]
         low, high = self.bounds

@@ -1,8 +1,7 @@
 """The command that goes from wanted motion to dimensions."""
 
-from math import pi
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 from cyclopts import Parameter
 
@@ -10,10 +9,6 @@ from analysis.commands import options
 from analysis.commands.options import Changes, Json, Runs, SignedOrNone, Strict
 from analysis.commands.telling import CAUTION, print_json
 from models.loading import load
-from models.shown import shown
-
-if TYPE_CHECKING:
-    from analysis.fit import Fit
 
 RUNS = Path("runs")
 Wishes = Annotated[list[str] | None, Parameter(negative=(), consume_multiple=False)]
@@ -75,6 +70,7 @@ def fit(
         Leave with 1 when the motion cannot be had within the limits, or parts touch in every answer.
     """
     from analysis import style
+    from analysis.commands.fit_lines import lines
     from analysis.commands.fit_options import asked, unit
     from analysis.figures.fit import fit as drawn
     from analysis.fit import answers, description
@@ -91,61 +87,6 @@ def fit(
             {**found.table(), "descriptions": texts, "figure": None if picture is None else str(picture)}
         )
     else:
-        print("\n".join([*_lines(found), *([f"Drawn: {picture}"] if picture else []), CAUTION]))
+        print("\n".join([*lines(found), *([f"Drawn: {picture}"] if picture else []), CAUTION]))
     amiss = found.found == 0 or all(a.touching for a in found.answers)
     return 1 if strict and amiss else 0
-
-
-def _lines(found: "Fit") -> list[str]:
-    from analysis.fit import DISTINCT, description, motion_table, whole_table
-    from analysis.summary.layout import columns, wrapped
-    from sim.fit_family import WIDE
-
-    wanted = "; ".join(
-        f"{name} {_angles(w.low, w.high)}" + ("" if w.lag is None else f", lag {shown(w.lag, 'angle')}")
-        for name, w in found.wishes.items()
-    )
-    bounds = ", ".join(f"{b.name} {shown(b.value, b.dimension)} ({b.source})" for b in found.bounds)
-    step = f"lengths in steps of {shown(found.step.length, 'length')}, throws' angles of "
-    said = [
-        f"{found.sculpture}: dimensions that move it as wanted",
-        *wrapped(f"wanted: {wanted}; lags are of the first harmonic behind the innermost panel"),
-        *wrapped(f"limits: {bounds}"),
-        *wrapped(
-            f"{step}{shown(found.step.angle, 'angle')} (assumption); all that follows is after rounding"
-        ),
-        "",
-    ]
-    if not found.answers:
-        return [
-            *said,
-            *wrapped("NOT FOUND: no dimensions in whole steps keep the limits; write a finer --round"),
-        ]
-    if found.found == 0:
-        said += ["NOT FOUND within these limits. The nearest that was found:", *columns(motion_table(found))]
-        for p in found.answers[0].panels:
-            said += wrapped(f"{p.name} is at its limit of: {', '.join(p.binding) or 'none'}")
-        said += ["", "Its dimensions, which do not move it as wanted:"]
-        return said + description(found.answers[0]).splitlines()
-    count = (
-        f"{len(found.answers)} of the {found.found} that were found" if found.found > 1 else "the one found"
-    )
-    said += [f"Answers: {count}", *columns(motion_table(found)), "", *columns(whole_table(found))]
-    said += wrapped(
-        f"each differs from every other by {DISTINCT:.0%} or more in some throw or rod, or in the place of a yoke pin "
-        f"by as much of its arm, or by {DISTINCT * WIDE * 180 / pi:.0f} deg in a throw's angle; what lies between "
-        "them is likely to do too: ask again within narrower limits"
-    )
-    for k, a in enumerate(found.answers, 1):
-        said += ["", f"To write in for answer {k}:", *description(a).splitlines()]
-    return [
-        *said,
-        *wrapped(
-            "torque and forces hold the piece at rest without friction, with the described counterweights, which "
-            "wingwright balance fits anew; all else is for wingwright check and study, after it is written in"
-        ),
-    ]
-
-
-def _angles(low: float, high: float) -> str:
-    return f"{shown(low, 'angle').removesuffix(' deg')} to {shown(high, 'angle')}"

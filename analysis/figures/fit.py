@@ -36,7 +36,7 @@ from sim.linkage import carried
 
 ROW, BELOW, ABOVE = 50.0, 22.0, 8.0
 """Height of an answer, room under all and over all, mm."""
-LETTERS = 130
+LETTERS = 116
 """Most letters of a line of sizes."""
 LEFT, CHART, VIEW = 16.0, 58.0, 33.0
 """Left margin, widths of the chart and of a view, mm."""
@@ -80,8 +80,8 @@ def fit(found: Fit) -> Figure:
                 view.set_title(word, fontsize=SMALL, color=INK, pad=2)
             degrees = "" if j == 0 else f"{np.degrees(crank) % 360:.0f}°"
             view.text(0.98, 0.02, degrees, transform=view.transAxes, fontsize=SMALL, ha="right", color=GREY)
-    caption(figure, 3, BELOW + ROW * count + ABOVE - 3, "Panel angles [deg], dotted where they should turn; one side "
-            "from the front", fontsize=TEXT, va="top")  # fmt: skip
+    words = "Panel angles [deg], dotted where they should turn; sizes in mm; one side from the front"
+    caption(figure, 3, BELOW + ROW * count + ABOVE - 3, words, fontsize=TEXT, va="top")
     return figure
 
 

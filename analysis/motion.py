@@ -8,9 +8,8 @@ import numpy as np
 from analysis.finding import Finding, Limit
 from analysis.script import script
 from models.mechanism import from_canonical
-from sim.arrays import Array
 from sim.builders import Linkage, linkage
-from sim.linkage import PanelCourse, SideLinkage
+from sim.linkage import PanelCourse, SideLinkage, phase
 from sim.run import Run
 from sim.swivel import swivel
 
@@ -108,13 +107,6 @@ def apart(left: list[PanelCourse], right: list[PanelCourse]) -> list[Finding]:
                     source=CLOSED)
         )  # fmt: skip
     return found
-
-
-def phase(angle: Array) -> float:
-    """Give the crank angle, rad, at which the first harmonic of evenly spaced values (n,) peaks."""
-    n = len(angle)
-    turn = 2 * np.pi * np.arange(n) / n
-    return float(np.arctan2(angle @ np.sin(turn), angle @ np.cos(turn)))
 
 
 if __name__ == "__main__":

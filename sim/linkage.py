@@ -114,18 +114,36 @@ def reach(panel: Panel, pin: Course, hinge: Course) -> tuple[Array, Array]:
 
 def extreme(values: Array) -> float:
     """Give the largest of samples of a smooth periodic function, with a parabola through the top three."""
-    k = int(np.argmax(values))
-    a, b, c = values[k - 1], values[k], values[(k + 1) % len(values)]
+    return float(extremes(values))
+
+
+def extremes(values: Array) -> Array:
+    """Give the largest (...) of samples (..., n) of smooth periodic functions; see `extreme`."""
+    n = values.shape[-1]
+    k = np.argmax(values, -1)[..., None]
+    a, b, c = (np.take_along_axis(values, (k + j) % n, -1)[..., 0] for j in (-1, 0, 1))
     bend = a - 2 * b + c
-    return float(b if bend >= 0 else b - (a - c) ** 2 / (8 * bend))
+    return b - np.where(bend < 0, (a - c) ** 2 / (8 * np.where(bend < 0, bend, -1.0)), 0.0)
+
+
+def phase(values: Array) -> Array:
+    """Give the angles (...), rad, at which the first harmonics of evenly spaced values (..., n) peak."""
+    n = values.shape[-1]
+    turn = np.linspace(0, TURN, n, endpoint=False)
+    return np.arctan2(values @ np.sin(turn), values @ np.cos(turn))
+
+
+def pin_place(radius: float | Array, out: float, at: Array) -> Array:
+    """Give a crank pin (..., 3), m, turned by angles `at` (...): straight up at 0, forward at 90 deg."""
+    return np.stack([radius * np.sin(at), np.full_like(at, out), radius * np.cos(at)], -1)
 
 
 def _pin(panel: Panel, crank: Array) -> Course:
-    """Give the crank pin's course: straight up at angle 0, forward at 90 deg."""
+    """Give the crank pin's course."""
     at = crank + panel.throw_angle
-    s, c, r = panel.throw_radius * np.sin(at), panel.throw_radius * np.cos(at), np.zeros_like(at)
-    out = np.full_like(at, panel.throw_out)
-    return Course(np.stack([s, out, c], -1), np.stack([c, r, -s], -1), np.stack([-s, r, -c], -1))
+    place = pin_place(panel.throw_radius, panel.throw_out, at)
+    s, c, still = place[:, 0], place[:, 2], np.zeros_like(at)
+    return Course(place, np.stack([c, still, -s], -1), np.stack([-s, still, -c], -1))
 
 
 def _hinge(panel: Panel, before: PanelCourse | None, n: int) -> Course:
@@ -162,31 +180,55 @@ def carried(course: PanelCourse, local: Array) -> Course:
                   course.hinge.second + ride.second)  # fmt: skip
 
 
-def _closure(panel: Panel, pin: Course, hinge: Course) -> tuple[Array, Array]:
-    """Give atan2(B, A) and C / sqrt(A^2 + B^2) of the closure equation, each (n,)."""
-    d = pin.value - hinge.value - np.array([panel.yoke_forward, 0.0, 0.0])
-    arm = np.hypot(panel.yoke_out, panel.yoke_below)
-    a, b = 2 * arm * d[:, 1], 2 * arm * d[:, 2]
-    c = arm**2 + np.sum(d * d, -1) - panel.rod.length**2
-    return np.arctan2(b, a), c / np.hypot(a, b)
+def panel_angle(
+    d: Array, out: float | Array, below: float | Array, length: float | Array, fold: int
+) -> tuple[Array, Array]:
+    """Solve the closure equation, for one linkage or for many at once.
+
+    Parameters
+    ----------
+    d : (..., 3) crank pin from the hinge line, where the yoke pin's circle has its centre, m.
+    out, below : yoke pin from the hinge line, m.
+    length : of the rod, m.
+    fold : sign in front of the arc cosine.
+
+    Returns
+    -------
+    Panel angle (...) from level, rad, and C / sqrt(A^2 + B^2), which is beyond -1 to 1 where the rod does not reach.
+    """
+    arm = np.hypot(out, below)
+    a, b = 2 * arm * d[..., 1], 2 * arm * d[..., 2]
+    c = arm**2 + _dot(d, d) - length**2
+    ratio = c / np.hypot(a, b)
+    angle = np.arctan2(b, a) + fold * np.arccos(np.clip(ratio, -1, 1)) - rest_angle(out, below)
+    return (angle + np.pi) % TURN - np.pi, ratio
 
 
-def _rest_angle(panel: Panel) -> float:
-    """Give the direction of the yoke pin from the hinge line when the panel is level."""
-    return float(np.arctan2(-panel.yoke_below, panel.yoke_out))
+def rest_angle(out: float | Array, below: float | Array) -> Array:
+    """Give the direction of a yoke pin from the hinge line when the panel is level, rad."""
+    return np.arctan2(-below, out)
+
+
+def transmission_angle(d: Array, psi: Array, length: float | Array) -> Array:
+    """Give the angle (...), rad, between the rod and the yoke arm's line; `d` and `length` as in `panel_angle`.
+
+    `psi` (...) is the direction of the yoke pin. The rod's part across the arm is all the crank pin's: the yoke pin
+    has none.
+    """
+    across = (d[..., 2] * np.cos(psi) - d[..., 1] * np.sin(psi)) / length
+    return np.arcsin(np.clip(np.abs(across), 0, 1))
 
 
 def _panel_angle(panel: Panel, pin: Course, hinge: Course, fold: int) -> Array:
-    toward, ratio = _closure(panel, pin, hinge)
-    angle = toward + fold * np.arccos(np.clip(ratio, -1, 1)) - _rest_angle(panel)
-    return (angle + np.pi) % TURN - np.pi
+    d = pin.value - hinge.value - np.array([panel.yoke_forward, 0.0, 0.0])
+    return panel_angle(d, panel.yoke_out, panel.yoke_below, panel.rod.length, fold)[0]
 
 
 def _course(panel: Panel, pin: Course, hinge: Course, fold: int) -> PanelCourse:
     """Solve the closure and differentiate it implicitly."""
     angle = _panel_angle(panel, pin, hinge, fold)
     arm = np.hypot(panel.yoke_out, panel.yoke_below)
-    psi = angle + _rest_angle(panel)
+    psi = angle + rest_angle(panel.yoke_out, panel.yoke_below)
     zero = np.zeros_like(psi)
     u = np.stack([zero, np.cos(psi), np.sin(psi)], -1)
     n = np.stack([zero, -np.sin(psi), np.cos(psi)], -1)
@@ -201,8 +243,7 @@ def _course(panel: Panel, pin: Course, hinge: Course, fold: int) -> PanelCourse:
     local = np.array([panel.yoke_forward, panel.yoke_out, -panel.yoke_below])
     ride = _carried(course, local)
     yoke = Course(hinge.value + ride.value, hinge.first + ride.first, hinge.second + ride.second)
-    rod = (yoke.value - pin.value) / panel.rod.length
-    return PanelCourse(panel, course, hinge, pin, yoke, np.arcsin(np.clip(np.abs(_dot(rod, n)), 0, 1)))
+    return PanelCourse(panel, course, hinge, pin, yoke, transmission_angle(d, psi, panel.rod.length))
 
 
 def _dot(a: Array, b: Array) -> Array:

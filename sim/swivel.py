@@ -20,18 +20,30 @@ def swivel(course: PanelCourse) -> tuple[Array, Array]:
     ----------
     course : of a panel over n crank angles.
     """
-    along = (course.yoke.value - course.pin.value) / course.panel.rod.length
-    n = len(along)
-    crank_pin = np.broadcast_to(np.array([0.0, 1.0, 0.0]), (n, 3))
-    if course.panel.pin_along:
-        yoke_pin = np.broadcast_to(np.array([1.0, 0.0, 0.0]), (n, 3))
+    panel = course.panel
+    along = (course.yoke.value - course.pin.value) / panel.rod.length
+    return swivels(along, course.angle.value, panel.pin_along, panel.rod.clocking)
+
+
+def swivels(along: Array, angle: Array, pin_along: bool, clocking: float) -> tuple[Array, Array]:
+    """Give the same for rods of any number of linkages.
+
+    Parameters
+    ----------
+    along : (..., 3) from crank pin to yoke pin, of length 1.
+    angle : (...) of the panel from level, rad.
+    pin_along : whether the yoke pin lies along the hinge.
+    clocking : angle between the two eyes, rad.
+    """
+    crank_pin = np.broadcast_to(np.array([0.0, 1.0, 0.0]), along.shape)
+    if pin_along:
+        yoke_pin = np.broadcast_to(np.array([1.0, 0.0, 0.0]), along.shape)
     else:
-        angle = course.angle.value
-        yoke_pin = np.stack([np.zeros(n), np.cos(angle), np.sin(angle)], -1)
+        yoke_pin = np.stack([np.zeros_like(angle), np.cos(angle), np.sin(angle)], -1)
     c1, a1 = _seen(along, crank_pin)
     c2, a2 = _seen(along, yoke_pin)
     # An eye is a ring: turning its bore by half a turn changes nothing.
-    d = (a2 - course.panel.rod.clocking - a1 + np.pi / 2) % np.pi - np.pi / 2
+    d = (a2 - clocking - a1 + np.pi / 2) % np.pi - np.pi / 2
     with np.errstate(divide="ignore", invalid="ignore"):
         level = np.arctan2(c1 - c2 * np.cos(d), c2 * np.abs(np.sin(d)))
     # Between 0, best for the crank's eye, and |d|, best for the yoke's.
@@ -42,10 +54,11 @@ def swivel(course: PanelCourse) -> tuple[Array, Array]:
 
 
 def _seen(along: Array, pin: Array) -> tuple[Array, Array]:
-    """Give length and angle about the rod of the pin axis as seen along the rod."""
-    hint = np.broadcast_to(np.array([1.0, 0.0, 0.0]), along.shape)
-    x = hint - np.sum(hint * along, -1, keepdims=True) * along
-    x = x / np.linalg.norm(x, axis=-1, keepdims=True)
-    y = np.cross(along, x)
-    px, py = np.sum(pin * x, -1), np.sum(pin * y, -1)
+    """Give length and angle about the rod (...) of the pin axis as seen along the rod.
+
+    The angle counts from the forward axis as seen along the rod, ex - (ex . e) e, toward e x ex.
+    """
+    seen = np.sqrt(np.maximum(1 - along[..., 0] ** 2, np.finfo(float).tiny))
+    px = (pin[..., 0] - along[..., 0] * np.sum(pin * along, -1)) / seen
+    py = (pin[..., 1] * along[..., 2] - pin[..., 2] * along[..., 1]) / seen
     return np.hypot(px, py), np.arctan2(py, px)

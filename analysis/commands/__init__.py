@@ -9,7 +9,7 @@ from typing import Any, cast
 
 from cyclopts import App, CycloptsError
 
-from analysis.commands import balance, compare, description, releases, runs, study, tolerance
+from analysis.commands import balance, compare, description, fit, releases, runs, study, tolerance
 from analysis.commands.interrupting import INTERRUPTED, WORDS, leave_at_once
 from analysis.commands.telling import CAUTION, complain
 from models.loading import DescriptionError
@@ -31,6 +31,7 @@ for command in (
     runs.wheels,
     balance.balance,
     compare.compare,
+    fit.fit,
     study.study,
     releases.release_map,
     tolerance.tolerance,

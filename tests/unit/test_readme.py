@@ -45,7 +45,10 @@ def test_every_command_of_the_table_exists(capsys: pytest.CaptureFixture[str]) -
         "simulate",
         "wheels",
         "balance",
+        "compare",
+        "fit",
         "release-map",
+        "tolerance",
         "study",
         "findings",
     }

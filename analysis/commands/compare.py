@@ -126,7 +126,7 @@ def question(
     from analysis.sweep.builds import Asked
 
     wanted = options.named(only, "--only")
-    names = None if wanted is None else () if wanted == ["none"] else tuple(chosen(named, wanted))
+    names = None if wanted is None else tuple(chosen(named, wanted))
     if angles is not None:
         options.check_angles(angles)
     return Asked(names, angles, None if speed is None else options.speed(speed))

@@ -93,7 +93,7 @@ def angle(text: str) -> float:
 
 
 def named(texts: list[str] | None, option: str) -> list[str] | None:
-    """Give the names of an option that may be repeated and may hold several with commas between, or None.
+    """Give the names of an option that may be repeated and hold several with commas between, or None; "none" is none.
 
     Raises
     ------
@@ -105,7 +105,7 @@ def named(texts: list[str] | None, option: str) -> list[str] | None:
     found = [part.strip() for text in texts for part in text.split(",") if part.strip()]
     if not found:
         raise DescriptionError([f"{option}: no name is given; write {option} gust,blocked"])
-    return found
+    return [] if found == ["none"] else found
 
 
 def check_angles(count: int) -> None:

@@ -33,7 +33,7 @@ def study(
     file
         The description.
     only
-        Only these load cases beside the slow turn and letting go, with commas between: gust,blocked.
+        Only these load cases beside the slow turn and letting go, with commas between: gust,blocked; or none.
     angles
         Release angles over the turn, instead of the load case's.
     speed

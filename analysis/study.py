@@ -30,6 +30,7 @@ from models.sculpture import Sculpture
 from sim.builders import Linkage
 from sim.campaign import Campaign, Group, brief, campaign
 from sim.run import Peak, Run
+from sim.scenarios import LetGo
 
 USED = ("turn", "crank", "let-go")
 """Kinds of case in which everything still runs as it should: what is said of chains, keys and whip rests on them."""
@@ -53,7 +54,7 @@ class Study:
     ranges : what depends on friction, low, nominal and high.
     impact : how far the chains' peak rests on what is known least of them.
     defaults : what the description leaves open.
-    weights : the same, the one that matters most first.
+    weights : its numbers, defaults first and of them the one that matters most.
     """
 
     name: str
@@ -138,7 +139,10 @@ def study(
     linkage = closed(sculpture)
     named = _chosen(cases(sculpture), only, angles, speed)
     made = campaign(sculpture, linkage, named, runs=runs, worst=fastest, governing=_governing, done=done)
-    return _found(linkage, made, tuple(weights(sculpture)))
+    gone = made.of("let-go")
+    given = fastest(gone).scenario if gone else None
+    worst_gone = None if given is None else LetGo(float(str(given["speed"])), float(str(given["release"])))
+    return _found(linkage, made, tuple(weights(sculpture, worst_gone)))
 
 
 def brief_study(

@@ -31,6 +31,8 @@ FURTHER = (
 """The same, in the summary alone."""
 NOT_JUDGED = (*OWN, *FURTHER, *clearances.NOT_JUDGED, *safety.NOT_COVERED)
 ELSEWHERE = "brackets, guards, nips of chains, bodies struck, hair and clothes, climbing: see summary.md"
+MATTER = 5
+"""Defaults, and values given, that the summary names as those that matter most."""
 NEEDS = 6
 """Needed changes on the screen; all of them are in the summary."""
 LOADS = "Every load: what moves on what is nearer the ground"
@@ -94,11 +96,18 @@ def sections(study: Study) -> list[tuple[str, list[Row]]]:
 
 def _defaults(study: Study) -> str:
     assumed = [d for d in study.defaults if "assumption" in d.source]
-    most = [
-        (w.default.field, w.by, w.figure.removeprefix("largest "), _share(w.change)) for w in study.weights
-    ]
-    top = ", ".join(f"{field} ({by} off: {figure} {share})" for field, by, figure, share in most[:2])
-    return f"{len(study.defaults)} values are defaults, {len(assumed)} of them assumptions; most depends on: {top}"
+    count = f"{len(study.defaults)} values are defaults, {len(assumed)} of them assumptions"
+    return f"{count}; most depends on: {_top(study, given=False)}; of what is given, on: {_top(study, given=True)}"
+
+
+def _top(study: Study, given: bool) -> str:
+    """Name the two defaults, or the two values given, that matter most."""
+    own = [w for w in study.weights if w.value.given == given][:2]
+    said = (
+        f"{w.value.field} ({w.value.off_words} off: {w.figure.removeprefix('largest ')} {_share(w.change)})"
+        for w in own
+    )
+    return ", ".join(said) or "none"
 
 
 def _share(change: float) -> str:
@@ -185,7 +194,8 @@ def markdown(study: Study) -> str:
             said = [NOTES[title], ""] if title in NOTES else []
             lines += [f"## {title}", "", *said, *markdown_table(table), ""]
     for title, found in (
-        ("Defaults that matter most", [w.line for w in study.weights[:5]]),
+        ("Defaults that matter most", [w.line for w in study.weights if not w.value.given][:MATTER]),
+        ("Values given that matter most", [w.line for w in study.weights if w.value.given][:MATTER]),
         ("Load cases left out", [words for _, words in left_out(study)] or ["none"]),
         ("Not judged", list(NOT_JUDGED)),
         ("Needs change", needs(study)),

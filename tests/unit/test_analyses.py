@@ -2,18 +2,18 @@
 
 from dataclasses import replace
 from importlib.resources import files
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from analysis import bearing_loads, chain_fit, handle, masses, motion, shaft_whip
+from analysis import bearing_loads, chain_fit, feel, handle, masses, motion, shaft_whip
 from analysis.finding import Finding, Limit, beyond, worst
 from analysis.of_run import of_run
 from analysis.sensitivity import weights
 from models.drive import Stage
 from models.loading import changed, load
+from models.people import by_age
 from models.resolve import mechanism
 from sim import names
 from sim.beam import influence, round_second_moment
@@ -21,7 +21,7 @@ from sim.builders import linkage
 from sim.closed_form import gravity_torque, moving_parts
 from sim.mass import crank_pieces, sprocket_mass, wheel_mass
 from sim.run import Run
-from sim.scenarios import LetGo, Turn
+from sim.scenarios import LetGo, Turn, inertia_at_wheel
 from sim.simulate import simulate
 from sim.statics import statics
 
@@ -309,15 +309,54 @@ def test_masses_add_up(turn: Run) -> None:
     assert 0.9 < low < high < 4
 
 
-def test_defaults_that_matter_come_first() -> None:
+def test_values_that_matter_come_first_and_defaults_before_all() -> None:
     bare = load(MODELS / "manta.toml", {"friction.wheel_drag": "3 N m"})
-    found = weights(bare)
-    assert all(a.change >= b.change for a, b in pairwise(found))
-    assert not any(w.default.field == "friction.wheel_drag" for w in found)
-    assert not any(w.default.field == "site.gravity" for w in found)
-    hinge = next(w for w in found if w.default.field == "panel.outer.hinge.above")
-    assert 0.01 < hinge.change < 0.2
+    found = weights(bare, LetGo(2.6, 0.5))
+    given = [w.value.given for w in found]
+    assert given == sorted(given)
+    for kind in (False, True):
+        own = [w.change for w in found if w.value.given == kind and not w.verdicts]
+        assert own == sorted(own, reverse=True)
+        turning = [bool(w.verdicts) for w in found if w.value.given == kind and np.isfinite(w.change)]
+        assert turning == sorted(turning, reverse=True)
+    by_field = {w.value.field: w for w in found}
+    assert by_field["friction.wheel_drag"].value.given
+    assert not by_field["friction.bush"].value.given
+    assert not {"site.gravity", "stage.1.teeth.1", "name", "panel.inner.outline.unit"} & set(by_field)
+    hinge = by_field["panel.outer.hinge.above"]
+    assert 0.01 < hinge.change < 0.3
     assert "10 mm off moves the" in hinge.line
+    # A plate is not off by millimetres.
+    assert by_field["panel.outer.thickness"].value.off == pytest.approx(0.05 * 3e-3)
+    assert by_field["panel.inner.rod"].value.off == pytest.approx(2e-3)
+    assert by_field["rod_ends.clocking"].value.off == pytest.approx(0.2 * np.pi / 2)
+
+
+def test_a_weight_is_what_moving_the_value_does() -> None:
+    """A wheel of which everything but its disc is nothing has an inertia that goes with its thickness."""
+    manta = load(MODELS / "manta.toml")
+    thick = next(w for w in weights(manta) if w.value.field == "wheel.thickness")
+    before, after = (
+        inertia_at_wheel(linkage(mechanism(load(MODELS / "manta.toml", {"wheel.thickness": t}))))
+        for t in ("12 mm", "12.6 mm")
+    )
+    assert thick.figure == "inertia at the wheel"
+    assert thick.change == pytest.approx(after / before - 1, rel=1e-6)
+
+
+def test_a_value_that_turns_a_verdict_over_says_so() -> None:
+    light = load(MODELS / "moth.toml", {"panel.wing.thickness": "0.6 mm"})
+    start = feel.start_of(linkage(mechanism(light)), "nominal").force
+    able = [p.push for p in by_age() if p.push >= start]
+    # A drag that brings the force to just under a push: more of it asks for the next profile.
+    drag = 0.3 + (able[0] - start) * 0.22 / 1.2 * 0.99
+    tight = load(
+        MODELS / "moth.toml", {"panel.wing.thickness": "0.6 mm", "friction.wheel_drag": f"{drag:.6f} N m"}
+    )
+    found = next(w for w in weights(tight) if w.value.field == "friction.wheel_drag")
+    (words,) = found.verdicts
+    assert words.startswith("the youngest that can start it is ")
+    assert "turns over: the youngest" in found.line
 
 
 def test_every_finding_has_a_place_a_case_and_a_source(turn: Run, gone: Run, chained: Run) -> None:

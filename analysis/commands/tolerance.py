@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 RUNS = Path("runs")
 MOST = 20_000
+TIGHT = 20
+"""Limits that a screen shows."""
 Off = Annotated[list[str] | None, Parameter(name="--off", negative=(), consume_multiple=False)]
 
 
@@ -151,13 +153,14 @@ def _lines(wanted: "list[Tolerance]", found: "list[Scatter]", passing: "tuple[Sh
     ]
     rows += [_row(KEYS[name], own[name]) for name in KEYS if name in own]
     lines += columns(rows)
-    tight = [s for s in found if s.nominal.limit is not None and s.share < 1 and s.nominal.name not in KEYS]
+    tight = sorted((s for s in found if s.nominal.limit is not None and s.share < 1), key=lambda s: s.share)
     if tight:
         lines += ["", "Limits that not every build keeps:"]
+        rows = [_row(s.nominal.name, s) for s in tight[:TIGHT]]
         lines += columns(
-            [rows[0], *(_row(s.nominal.name, s) for s in sorted(tight, key=lambda s: s.share)[:20])]
+            [["", "as described", "limit", "within it"], *([r[0], r[1], r[5], r[6]] for r in rows)]
         )
-        lines += [f"and {len(tight) - 20} more in the table"] if len(tight) > 20 else []
+        lines += [f"and {len(tight) - TIGHT} more in the table"] if len(tight) > TIGHT else []
     every, as_described = passing
     return [
         *lines, "",
@@ -183,7 +186,7 @@ def _row(name: str, s: "Scatter") -> list[str]:
     limit = "" if n.limit is None else f"at {n.side} {_si(n.limit, n.dimension)}"
     within = "" if n.limit is None else f"{100 * s.share:.0f} %"
     movers = (
-        ", ".join(f"{m.field} ({m.correlation:+.2f})" for m in s.movers[:2]) or "none by more than chance"
+        ", ".join(f"{m.field} ({m.correlation:+.2f})" for m in s.movers[:1]) or "none by more than chance"
     )
     return [name, *(_si(v, n.dimension) for v in (n.value, s.low, s.middle, s.high)), limit, within, movers]
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from analysis.commands import options
-from analysis.commands.options import Changes, CountOrNone, Json, Names, Runs, SignedOrNone
+from analysis.commands.options import Changes, CountOrNone, Json, Names, Runs, Samples, Seed, SignedOrNone
 from analysis.commands.telling import CAUTION, print_json, progress
 from models.loading import DescriptionError, load
 
@@ -28,8 +28,8 @@ def compare(
     /,
     *,
     set_: Changes = None,
-    samples: int | None = None,
-    seed: int = 1,
+    samples: Samples = None,
+    seed: Seed = 1,
     only: Names = None,
     angles: CountOrNone = None,
     speed: SignedOrNone = None,
@@ -74,11 +74,7 @@ def compare(
     plan.check_fields(sculpture, fields)
     asked = question(named, only, angles, speed)
     options.check_folder(runs)
-    if samples is None:
-        changes = plan.grid(fields)
-    else:
-        _check_samples(samples)
-        changes = plan.latin_hypercube(fields, samples, seed)
+    changes = plan.grid(fields) if samples is None else plan.latin_hypercube(fields, samples, seed)
     stem = runs / f"{file.stem}-compare"
     from analysis.sweep.builds import builds
 
@@ -111,13 +107,6 @@ def _fields(texts: list[str] | None) -> "list[Varied]":
     return found
 
 
-def _check_samples(samples: int) -> None:
-    from analysis.sweep.plan import MOST
-
-    if not 1 <= samples <= MOST:
-        raise DescriptionError([f"--samples: {samples} is out of range; write 1 to {MOST}"])
-
-
 def question(
     named: "dict[str, Case]", only: list[str] | None, angles: int | None, speed: str | None
 ) -> "Asked":
@@ -127,8 +116,6 @@ def question(
 
     wanted = options.named(only, "--only")
     names = None if wanted is None else tuple(chosen(named, wanted))
-    if angles is not None:
-        options.check_angles(angles)
     return Asked(names, angles, None if speed is None else options.speed(speed))
 
 

@@ -1,7 +1,7 @@
 """Reads the options of the commands; what is wrong with one is said in one line."""
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -16,21 +16,34 @@ FASTEST = 100.0
 """Wheel speed, rad/s, that nobody turns."""
 
 
-def _whole(_: object, tokens: Sequence[Any]) -> int:
-    """Read a count; 1.5 is none."""
-    text = str(tokens[0].value)
-    try:
-        return int(text)
-    except ValueError:
-        raise DescriptionError([f"--angles: '{text}' is not a whole number; write 1 to 360"]) from None
+def _counted(option: str, least: int, most: int) -> Callable[[object, Sequence[Any]], int]:
+    """Give what reads a count; 1.5 is none."""
+
+    def read(_: object, tokens: Sequence[Any]) -> int:
+        text = str(tokens[0].value)
+        digits = text.lstrip("+-")
+        if not (digits.isascii() and digits.isdigit() and len(digits) < 12):
+            what = f"'{text}' is not a whole number"
+        elif not least <= int(text) <= most:
+            what = f"{text} is out of range"
+        else:
+            return int(text)
+        raise DescriptionError([f"{option}: {what}; write {least} to {most}"])
+
+    return read
 
 
 Changes = Annotated[list[str] | None, Parameter(name="--set", negative=(), consume_multiple=False)]
 Json = Annotated[bool, Parameter(name="--json", negative=())]
 Strict = Annotated[bool, Parameter(name="--strict", negative=())]
 Runs = Annotated[Path, Parameter(name="--runs")]
-Count = Annotated[int, Parameter(converter=_whole)]
-CountOrNone = Annotated[int | None, Parameter(converter=_whole)]
+Count = Annotated[int, Parameter(converter=_counted("--angles", 1, 360))]
+CountOrNone = Annotated[int | None, Parameter(converter=_counted("--angles", 1, 360))]
+Samples = Annotated[
+    int | None, Parameter(converter=_counted("--samples", 1, 100_000), allow_leading_hyphen=True)
+]
+Builds = Annotated[int, Parameter(converter=_counted("--builds", 2, 20_000), allow_leading_hyphen=True)]
+Seed = Annotated[int, Parameter(converter=_counted("--seed", 0, 10**9), allow_leading_hyphen=True)]
 Names = Annotated[list[str] | None, Parameter(negative=(), consume_multiple=False)]
 # An angle or a speed may be negative.
 Signed = Annotated[str, Parameter(allow_leading_hyphen=True)]

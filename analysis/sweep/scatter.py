@@ -37,7 +37,7 @@ class Scatter:
     ----------
     nominal : of the description itself.
     low, middle, high : 5th, 50th and 95th percentile, SI.
-    share : of all builds, those within its limit; one that could not be run is none of them. NaN without a limit.
+    share : of the builds that could be run, those within its limit; NaN without a limit.
     movers : the tolerances that move it more than chance would, the strongest first.
     """
 
@@ -80,7 +80,7 @@ def scatters(
         beyond = sum(by_name[k][r.name].beyond for k in there)
         low, middle, high = np.percentile(values, PERCENT) if len(values) else (np.nan,) * 3
         moved = _movers(values, shares[[ran[k] for k in there]], tolerances, tests)
-        share = float("nan") if r.limit is None else (len(ran) - beyond) / len(builds)
+        share = float("nan") if r.limit is None or not ran else 1 - beyond / len(ran)
         found.append(Scatter(r, float(low), float(middle), float(high), share, moved))
     return found
 

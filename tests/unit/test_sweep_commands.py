@@ -74,7 +74,15 @@ def test_compare_of_samples(moth: str, capsys: pytest.CaptureFixture[str]) -> No
         (["--set", "wheel.diametre=1 mm, 2 mm"], "there is no 'diametre' here"),
         (["--set", "wheel.radius=1 mm to 2 mm"], "add a step"),
         (["--set", "wheel.radius=150 mm", "--set", "wheel.radius=140 mm"], "it is given twice"),
-        (["--set", "wheel.radius=140 mm to 150 mm", "--samples", "0"], "--samples: 0 is out of range"),
+        (
+            ["--set", "wheel.radius=140 mm to 150 mm", "--samples", "0"],
+            "--samples: 0 is out of range; write 1 to 100000",
+        ),
+        (
+            ["--set", "wheel.radius=140 mm to 150 mm", "--samples", "many"],
+            "--samples: 'many' is not a whole number",
+        ),
+        (["--set", "wheel.radius=150 mm", "--seed", "-1"], "--seed: -1 is out of range"),
         (["--set", "wheel.radius=150 mm", "--only", "gusts"], "there is no 'gusts'"),
         (["--set", "wheel.radius=150 mm", "--angles", "0"], "--angles: 0 is out of range"),
     ],
@@ -110,7 +118,9 @@ def test_tolerance_prints_who_moves_what_and_how_many_pass(
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (["--builds", "1"], "--builds: 1 is out of range"),
+        (["--builds", "1"], "--builds: 1 is out of range; write 2 to 20000"),
+        (["--builds", "2.5"], "--builds: '2.5' is not a whole number"),
+        (["--seed", "-3"], "--seed: -3 is out of range"),
         (["--off", "panel.wing.rod"], "says not what is off by how much"),
         (["--off", "panel.wing.rdo=1 mm"], "the description has no such number"),
         (["--no-usual"], "nothing is off by anything"),

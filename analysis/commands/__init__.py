@@ -9,7 +9,7 @@ from typing import Any, cast
 
 from cyclopts import App, CycloptsError
 
-from analysis.commands import balance, description, releases, runs, study
+from analysis.commands import balance, description, releases, runs, study, wheels
 from analysis.commands.interrupting import INTERRUPTED, WORDS, leave_at_once
 from analysis.commands.telling import CAUTION, complain
 from models.loading import DescriptionError
@@ -28,7 +28,7 @@ for command in (
     description.check,
     description.cases,
     runs.simulate,
-    runs.wheels,
+    wheels.wheels,
     balance.balance,
     study.study,
     releases.release_map,

@@ -8,17 +8,18 @@ import numpy as np
 from analysis import feel, handle
 from analysis.finding import Finding
 from analysis.wheel_place import Place
+from models.people import people
 from sim.builders import Linkage, at_friction
 from sim.coasting import HOLDS, Round, coasting
 from sim.friction_levels import LEVELS
-from sim.reduced.clearing import clearing_speed
+from sim.operators.grabbing import CLOSING, stopping
 from sim.run import Run
+from sim.whole import holding_torque
 
 NEAR_STALL = 0.5
 """Share of the working speed that is left at the top, below which a piece counts as near stalling; assumption."""
-CREEP = 0.05
-"""Wheel speed, rad/s, from which a wheel that is grabbed counts as stopped: half a turn a minute. The hand's friction
-holds a wheel that wings pull at with a creep of up to .02 rad/s."""
+GRIPPING = "adult"
+"""Who stops the wheel."""
 PEAK = "peak wheel speed after letting go"
 NAN = float("nan")
 
@@ -96,7 +97,7 @@ class Gone:
     worst_release : its crank angle, rad.
     time_to_rest : after it, s; nan where it was still moving.
     rest_least, rest_longest : over all releases, s; nan where one was still moving.
-    grabbed : s in which an adult's hand stops it, from a second after the worst release; nan where it does not.
+    stopped : s in which an adult's grip stops it at its peak, at most; nan where it does not. See `stopped`.
     """
 
     peak_speed: float
@@ -105,7 +106,7 @@ class Gone:
     time_to_rest: float
     rest_least: float
     rest_longest: float
-    grabbed: float
+    stopped: float
 
 
 @dataclass(frozen=True)
@@ -160,6 +161,8 @@ def started(closed: Linkage, way: int) -> Started:
 
 def free(closed: Linkage, speed: float) -> Free:
     """Give what a piece does that is left to itself, at a working speed of the wheel, rad/s."""
+    from sim.reduced.clearing import clearing_speed  # here because compiling takes its time
+
     alone, way = coasting(closed), -1 if speed < 0 else 1
     over = alone.at_mean(abs(speed))
     clearing = tuple(clearing_speed(at_friction(closed, level), way, alone) for level in LEVELS)
@@ -197,14 +200,14 @@ def over_the_top(speed: float, clearing: float) -> str:
     return "near stall" if speed**2 - clearing**2 < (NEAR_STALL * speed) ** 2 else "goes round"
 
 
-def gone(worst: Run, releases: Sequence[Run], grabbed: Run) -> Gone:
+def gone(closed: Linkage, worst: Run, releases: Sequence[Run]) -> Gone:
     """Read what the wheel does after it is let go.
 
     Parameters
     ----------
+    closed : the sculpture.
     worst : the worst let go, checked with finer steps.
     releases : at all angles.
-    grabbed : the worst let go that an adult then grabs.
     """
     peak = value(handle.findings(worst), PEAK)
     rests = [_rest(run) for run in releases]
@@ -215,16 +218,26 @@ def gone(worst: Run, releases: Sequence[Run], grabbed: Run) -> Gone:
         _rest(worst),
         min((r for r in rests if np.isfinite(r)), default=NAN),
         float(np.max(rests)),
-        _stopped(grabbed),
+        stopped(closed, peak),
     )
 
 
-def _stopped(run: Run) -> float:
-    """Give the time, s, from the grab until the wheel stands, but for the creep of a hand that holds by friction."""
-    since, speed = float(str(run.scenario["after"])), run[handle.SPEED]
-    way = np.sign(np.interp(since, run.time, speed))
-    after = run.time[(run.time >= since) & (way * speed < CREEP)]
-    return float(after[0]) - since if len(after) else NAN
+def stopped(closed: Linkage, speed: float) -> float:
+    """Give the time, s, in which a hand that grips stops the wheel, the wings pulling against it all the while.
+
+    As a flywheel is stopped by what the grip has more than the weights' largest torque, with the largest inertia
+    over the turn and without friction, both of which make it long; nan where the grip has no more.
+
+    Parameters
+    ----------
+    closed : the sculpture.
+    speed : of the wheel when it is grabbed, rad/s.
+    """
+    alone = coasting(closed)
+    pull = float(np.abs(holding_torque(closed, alone.crank)).max())
+    left = people()[GRIPPING].grip * closed.mechanism.wheel.radius - pull
+    inertia = float(np.max(alone.inertia)) / alone.reduction**2
+    return stopping(inertia, speed, left, CLOSING).time if left > 0 else NAN
 
 
 def _rest(run: Run) -> float:

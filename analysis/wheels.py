@@ -20,13 +20,11 @@ from sim.coasting import coasting
 from sim.many import Job, record_many, together
 from sim.mass import wheel_mass
 from sim.run import Peak, Run
-from sim.scenarios import Grab, LetGo, Turn
+from sim.scenarios import LetGo, Turn
 from sim.simulate import record
 from sim.store import open_run
 
 SLOW = quantity("10 rpm", "angular_speed")
-GRABBING = "adult"
-"""Who stops the wheel."""
 RIM, FORCE, TORQUE = (
     "peak rim speed after letting go",
     "hand force at working speed",
@@ -167,7 +165,6 @@ class _Member:
     sculpture: Sculpture
     speed: float
     runs: Path
-    method: str
     slow: Path
     working: Path
     released: tuple[Path, ...]
@@ -190,7 +187,7 @@ def _simulated(
     for k, variant in enumerate(built.values()):
         own = dict(zip(doing, paths[k * len(doing) : (k + 1) * len(doing)], strict=True))
         released = tuple(own[r] for r in releases)
-        members.append(_Member(variant, speed, runs, method, own[slow], own[working], released))
+        members.append(_Member(variant, speed, runs, own[slow], own[working], released))
     return members, total
 
 
@@ -205,9 +202,7 @@ def _row(member: _Member) -> WheelRow | str:
     at = float(str(max(released, key=_peak).scenario["release"]))
     # The row rests on the worst let go most, so that one is made in three dimensions and checked with finer steps.
     worst = open_run(record(member.sculpture, LetGo(speed, at), runs=member.runs))
-    grab = Grab(GRABBING, speed, at)
-    grabbed = open_run(record(member.sculpture, grab, runs=member.runs, check=False, method=member.method))
-    failed = _failed([worst, grabbed])
+    failed = _failed([worst])
     if failed is not None:
         return failed
     wheel = piece.mechanism.wheel
@@ -223,7 +218,7 @@ def _row(member: _Member) -> WheelRow | str:
         started(piece, 1),
         started(piece, -1),
         free(piece, speed),
-        gone(worst, released, grabbed),
+        gone(piece, worst, released),
         place(piece),
         max((p.moved for run in (slow, working, worst) for p in run.peaks if _counts(p, run)), default=NAN),
     )

@@ -1,10 +1,11 @@
 """A piece left to itself and without friction: its speed over the turn, and what carries it over the top.
 
 With c the crank angle, the energy E = M(c) c'^2 / 2 + V(c) stays what it is. So the wheel, N turns of it for one of
-the crank, has w(c)^2 = 2 N^2 (E - V(c)) / M(c) over the turn, with the inertia M that changes with the angle. Where
-M hardly changes, as with a heavy wheel, w_max^2 - w_min^2 = 2 dE / J, with dE the swing of V and J = M / N^2 the
-inertia at the wheel, and w_max - w_min = Cs w with dE = J Cs w^2 about the mean speed w (Shigley, Mechanical
-Engineering Design, chapter 16; checked in tests/published). Drives that give, and slack, are left out.
+the crank, has w(c)^2 = 2 N^2 (E - V(c)) / M(c) over the turn, with the inertia M that changes with the angle. With a
+heavy wheel, J = M / N^2 nearly constant at the wheel, w_max^2 - w_min^2 = 2 dE / J, with dE the swing of V + (M / N^2
+- J) w^2 / 2: of V alone where it turns slowly. Then w_max - w_min = Cs w about the mean speed w, with dE = J Cs w^2
+(Shigley, Mechanical Engineering Design, chapter 16; checked in tests/published). Drives that give, and slack, are
+left out.
 """
 
 from dataclasses import dataclass
@@ -22,6 +23,8 @@ from sim.whole import potential_energy, unbalance
 ANGLES = 1440
 """Crank angles over the turn. Between two of them V is off its extreme by at most (pi / ANGLES)^2 / 2 of itself for
 each square of a harmonic's order: 6e-5 for the fifth."""
+FASTEST = 100.0
+"""Wheel speed, rad/s, that nobody turns: what takes more is not looked for."""
 HOLDS = 0.2
 """Coefficient of fluctuation from which it says nothing any more: the mean of the extremes is no mean speed."""
 
@@ -92,7 +95,7 @@ class Coasting:
 
     @property
     def heavy(self) -> float:
-        """w_max^2 - w_min^2 = 2 dE / J as a heavy wheel has it at any speed, rad2/s2."""
+        """w_max^2 - w_min^2 = 2 dE / J as a heavy wheel has it that turns slowly, rad2/s2."""
         return 2 * self.swing / self.felt
 
     def at_energy(self, energy: float) -> Round | None:

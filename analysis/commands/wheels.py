@@ -1,6 +1,7 @@
 """The command that compares wheels."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from analysis.commands import options
 from analysis.commands.options import Changes, Count, Json, Runs, Signed
@@ -8,6 +9,9 @@ from analysis.commands.telling import CAUTION, print_json, progress
 from models.cases import cases
 from models.loading import DescriptionError, load
 from models.sculpture import Sculpture
+
+if TYPE_CHECKING:
+    from analysis.wheels import Size
 
 RUNS = Path("runs")
 
@@ -47,12 +51,11 @@ def wheels(
     """
     from analysis.files import write_wheels
     from analysis.summary.wheels import lines
-    from analysis.wheels import compare, sizes
+    from analysis.wheels import compare
 
     sculpture = load(file, options.changes(set_))
     cases(sculpture)
-    chosen = sizes(options.lengths(diameter, "--diameter"), _thicknesses(sculpture, thickness))
-    working = options.speed(speed)
+    chosen, working = _asked(sculpture, diameter, thickness, speed)
     options.check_angles(angles)
     options.check_folder(runs)
     with progress("comparing wheels") as tell:
@@ -68,12 +71,26 @@ def wheels(
     return 0
 
 
-def _thicknesses(sculpture: Sculpture, text: str | None) -> list[float] | None:
-    if text is None:
-        return None
-    found = options.lengths(text, "--thickness")
-    if sculpture.wheel is not None and sculpture.wheel.kind == "handle":
-        raise DescriptionError(
-            ['--thickness: a handle has no disc; leave it out, or describe a wheel of kind = "disc"']
-        )
-    return found
+def _asked(
+    sculpture: Sculpture, diameter: str, thickness: str | None, speed: str
+) -> "tuple[list[Size], float]":
+    """Read sizes and speed, and say all that is wrong with them at once."""
+    from analysis.wheels import sizes
+
+    faults: list[str] = []
+    if thickness is not None and sculpture.wheel is not None and sculpture.wheel.kind == "handle":
+        faults.append('--thickness: a handle has no disc; leave it out, or describe a wheel of kind = "disc"')
+        thickness = None
+    read: list[list[float]] = []
+    for option, text in (("--diameter", diameter), ("--thickness", thickness)):
+        try:
+            read.append([] if text is None else options.lengths(text, option))
+        except DescriptionError as error:
+            faults += error.lines
+    try:
+        working = options.speed(speed)
+    except DescriptionError as error:
+        raise DescriptionError([*faults, *error.lines]) from None
+    if faults:
+        raise DescriptionError(faults)
+    return sizes(read[0], read[1] or None), working

@@ -7,12 +7,12 @@ import numpy as np
 from analysis.knee import Knee
 from analysis.reach import RANGES
 from analysis.summary.layout import columns, si, span, wrapped
-from analysis.wheel_row import NEAR_STALL, Turned, WheelRow
-from analysis.wheels import BOUGHT, GRABBING, SLOW, Comparison, LeftOut
+from analysis.wheel_row import GRIPPING, NEAR_STALL, Turned, WheelRow
+from analysis.wheels import BOUGHT, SLOW, Comparison, LeftOut
 from models.people import ASSUMED, people
 from models.shown import shown
 from sim.clearance import WITHIN
-from sim.coasting import HOLDS
+from sim.coasting import FASTEST, HOLDS
 from sim.scenarios.base import LONGEST
 
 BESIDE = 4
@@ -32,7 +32,7 @@ def lines(found: Comparison) -> list[str]:
         said += [
             x for row in found.rows for fault in row.place.faults for x in wrapped(f"{row.label}: {fault}")
         ]
-        said += ["", "What mass buys", *_knees(found), "", *_words(found)]
+        said += ["", "What mass buys", *_knees(found), "", *_words()]
     return said
 
 
@@ -67,10 +67,11 @@ def _sections(speed: str) -> tuple[tuple[str, tuple[tuple[str, Cell], ...]], ...
             ("    youngest that can", lambda r: r.backward.youngest),
         )),
         ("Left to itself", (
+            ("  dE, swing of potential energy", lambda r: shown(r.free.swing, "energy")),
             (f"  energy at {speed} over dE", lambda r: f"{r.free.energy_ratio:.2f}"),
             (f"  from {speed} at the lowest point", lambda r: r.free.over_the_top),
             ("  clears the top from", lambda r: shown(r.free.clearing_least, "angular_speed")),
-            ("    with friction, low to high", lambda r: _short(r.free.clearing, "angular_speed")),
+            ("    with friction, low to high", _clearing),
             (f"  speeds with a mean of {speed}", _speeds),
             ("    w_max^2 - w_min^2", lambda r: _squares(r.free.fluctuation)),
             ("    2 dE / J, as a heavy wheel", lambda r: _squares(r.free.heavy)),
@@ -82,7 +83,7 @@ def _sections(speed: str) -> tuple[tuple[str, tuple[tuple[str, Cell], ...]], ...
             ("    let go at a crank angle of", lambda r: shown(r.gone.worst_release, "angle")),
             ("    time to rest", lambda r: _seconds(r.gone.time_to_rest)),
             ("  time to rest, all releases", _rests),
-            (f"  {people()[GRABBING].label}'s grab stops it in", _grabbed),
+            (f"  {people()[GRIPPING].label}'s grip stops it at its peak in", _stopped),
             ("  peaks moved by finer steps", lambda r: _moved(r.moved)),
         )),
         ("Its place", (
@@ -112,6 +113,15 @@ def _inches(r: WheelRow) -> str:
     return f"({r.diameter / 0.0254:.3g}{disc} in)"
 
 
+def _clearing(r: WheelRow) -> str:
+    """Give the range over friction; what no speed clears that is looked at is over the fastest of them."""
+    low, _, high = r.free.clearing
+    if np.isfinite(high):
+        return _short(r.free.clearing, "angular_speed")
+    fastest = f"over {shown(FASTEST, 'angular_speed')}"
+    return f"{si(shown(low, 'angular_speed'))} to {fastest}" if np.isfinite(low) else fastest
+
+
 def _speeds(r: WheelRow) -> str:
     if np.isnan(r.free.slowest):
         return "does not get round"
@@ -134,8 +144,8 @@ def _rests(r: WheelRow) -> str:
     return f"{r.gone.rest_least:.0f} to {beyond}{longest:.0f} s"
 
 
-def _grabbed(r: WheelRow) -> str:
-    return "it goes on" if np.isnan(r.gone.grabbed) else f"{r.gone.grabbed:.2f} s"
+def _stopped(r: WheelRow) -> str:
+    return "not at all" if np.isnan(r.gone.stopped) else f"{r.gone.stopped:.2f} s"
 
 
 def _mm(height: float) -> str:
@@ -187,25 +197,22 @@ def _knee(name: str, k: Knee, found: Comparison) -> str:
     return f"{words}; no better than a lighter one: {', '.join(worse)}" if worse else words
 
 
-def _words(found: Comparison) -> list[str]:
+def _words() -> list[str]:
     """Say what the table's words mean."""
     said = (
         "At a held speed the wheel's inertia takes no torque: a larger wheel takes less force for its radius alone. "
         f"Who can start it {ASSUMED}.",
-        f"Left to itself: without friction and with drives that do not give, but for the line with friction. dE is the "
-        f"swing of potential energy over the turn, {_swing(found)}; J the inertia of the whole piece. Energy over dE "
-        "below 1: with that speed at its lowest point the piece does not carry the wings over the top. Near stall: it "
-        f"does, with less than {NEAR_STALL:g} of the speed left there (assumption). Cs, for speeds about a mean, is "
-        f"given where it is below {HOLDS:g}. Does not get round: that mean leaves less than the top takes.",
-        "The grab is a second after the worst release. Finer steps: half and a quarter, of the worst let go in three "
-        "dimensions, and of the hand's torque in the turns.",
+        "Left to itself: without friction and with drives that do not give, but for the line with friction. dE is the "
+        "swing of potential energy over the turn, J the inertia of the whole piece. Energy over dE below 1: with that "
+        "speed at its lowest point the piece does not carry the wings over the top. Near stall: it does, with less "
+        f"than {NEAR_STALL:g} of the speed left there (assumption). Cs, for speeds about a mean, is given where it is "
+        f"below {HOLDS:g}. Does not get round: that mean leaves less than the top takes.",
+        f"A grip of {shown(people()[GRIPPING].grip, 'force')} (assumption) stops it while the wings pull against it as "
+        "hard as they can: at most so long. Finer steps: half and a quarter, of the worst let go in three dimensions, "
+        "and of the hand's torque in the turns.",
         "Reach is height alone: 2010 ADA Standards 308 and advisory 308.1 (read); whether they apply is for the local "
         "authority. Room is what is left over the turn after 3 mm of tolerance.",
         "A knee is the wheel farthest below the straight line between the lightest and the heaviest, of those of which "
         "each is better than all lighter ones by more than 1 %.",
     )
     return [x for words in said for x in wrapped(words)]
-
-
-def _swing(found: Comparison) -> str:
-    return shown(found.rows[0].free.swing, "energy")

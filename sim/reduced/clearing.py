@@ -6,15 +6,15 @@ import numpy as np
 
 from sim import names
 from sim.builders import Linkage
-from sim.coasting import Coasting, coasting
+from sim.coasting import FASTEST, Coasting, coasting
 from sim.engines.base import EngineError, Stepping
 from sim.reduced.method import Run
 from sim.reduced.quick import COARSE
 from sim.reduced.system import system
 from sim.scenarios import LetGo
 
-SLOWEST, FASTEST = 0.1, 100.0
-"""Wheel speeds, rad/s, between which it is looked for."""
+SLOWEST = 0.1
+"""Wheel speed, rad/s, from which it is looked for at least."""
 GROWING = 1.25
 """By how much more is tried next while it is not enough."""
 CLOSE = 2e-3
@@ -65,7 +65,7 @@ def clearing_speed(closed: Linkage, way: int = 1, free: Coasting | None = None) 
 
     So it passes all its tops, and the highest is what holds it up. Found by halving, to .2 %, from what it takes
     without friction upwards; infinite where no speed is enough that anybody turns. Chordal action is left
-    out.
+    out. A handle behind ratios that are not whole is where the crank angle, counted from 0, puts it.
 
     Parameters
     ----------

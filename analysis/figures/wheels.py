@@ -131,7 +131,10 @@ def _draw(ax: Axes, bars: _Bars, rows: Sequence[WheelRow], *, labelled: bool) ->
     ax.set_xticks([])
     ax.spines["bottom"].set_visible(False)
     ax.tick_params(axis="y", length=0)
-    ax.set_yticks(range(len(rows)), [f"{r.label}, {r.mass:.3g} kg" if labelled else "" for r in rows])
+    ax.set_yticks(
+        range(len(rows)),
+        [f"{r.label}, {r.mass:.3g} kg   {n}" if labelled else "" for n, r in enumerate(rows, 1)],
+    )
     ax.set_title(bars.title, fontsize=SMALL, loc="left", color=INK)
 
 
@@ -151,8 +154,7 @@ def _curve(ax: Axes, found: Comparison, name: str, title: str, colour: str) -> N
     for n, (x, y) in enumerate(places):
         face = colour if n in curve.kept else "#ffffff"
         ax.plot([x], [y], "o", markersize=5, markerfacecolor=face, markeredgecolor=colour)
-        ax.annotate(found.rows[n].label.removesuffix(" mm"), (x, y), (5, 4), textcoords="offset points", ha="left",
-                    va="bottom", fontsize=SMALL, color=INK, bbox=CLEAR)  # fmt: skip
+        ax.annotate(str(n + 1), (x, y), (6, 5), textcoords="offset points", fontsize=SMALL, color=INK)
     line = [places[n] for n in curve.kept]
     ax.plot(*zip(*line, strict=True), color=colour, linewidth=FIRM, zorder=1)
     if len(line) > 2:
@@ -163,14 +165,10 @@ def _curve(ax: Axes, found: Comparison, name: str, title: str, colour: str) -> N
         ax.plot(
             *([v] for v in places[curve.at]), "o", markersize=11, markerfacecolor="none", markeredgecolor=INK
         )
-        ax.annotate("knee", places[curve.at], (-9, -9), textcoords="offset points", ha="right", va="top",
-                    fontsize=TEXT, color=INK)  # fmt: skip
     least, most = min(x for x, _ in places), max(x for x, _ in places)
     wide = (most - least) or 0.1 * most
-    # Room for the last wheel's name.
-    ax.set_xlim(least - 0.1 * wide, most + 0.28 * wide)
+    ax.set_xlim(least - 0.15 * wide, most + 0.15 * wide)
     ax.margins(y=0.2)
     ax.set_xlabel("mass of the wheel [kg]", fontsize=TEXT, color=INK)
-    ax.set_title(
-        title if curve.at is not None else f"{title}: no knee", fontsize=SMALL, loc="left", color=INK
-    )
+    named = "no knee" if curve.at is None else f"knee: {found.rows[curve.at].label}"
+    ax.set_title(f"{title}; {named}", fontsize=SMALL, loc="left", color=INK)

@@ -22,9 +22,12 @@ Cell = Callable[[WheelRow], str]
 
 def lines(found: Comparison) -> list[str]:
     """Give the whole comparison, no line much wider than a terminal."""
-    speed = shown(found.speed, "angular_speed")
-    said = [f"{found.sculpture}: wheels at {speed} and let go at it, from {found.angles} angles; nominal friction "
-            "where no other is said"]  # fmt: skip
+    speed = shown(abs(found.speed), "angular_speed")
+    many = "one angle" if found.angles == 1 else f"{found.angles} angles"
+    at = shown(found.speed, "angular_speed")
+    said = [
+        f"{found.sculpture}: wheels at {at}, let go at it from {many}; nominal friction where no other is said"
+    ]
     for k in range(0, len(found.rows), BESIDE):
         said += ["", *_beside(found.rows[k : k + BESIDE], si(speed))]
     said += _left_out(found.left_out)
@@ -67,7 +70,7 @@ def _sections(speed: str) -> tuple[tuple[str, tuple[tuple[str, Cell], ...]], ...
             ("    youngest that can", lambda r: r.backward.youngest),
         )),
         ("Left to itself", (
-            ("  dE, swing of potential energy", lambda r: shown(r.free.swing, "energy")),
+            ("  dE, swing of potential energy", lambda r: si(shown(r.free.swing, "energy"))),
             (f"  energy at {speed} over dE", lambda r: f"{r.free.energy_ratio:.2f}"),
             (f"  from {speed} at the lowest point", lambda r: r.free.over_the_top),
             ("  clears the top from", lambda r: shown(r.free.clearing_least, "angular_speed")),
@@ -97,7 +100,7 @@ def _sections(speed: str) -> tuple[tuple[str, tuple[tuple[str, Cell], ...]], ...
 
 def _turned(title: str, of: Callable[[WheelRow], Turned]) -> tuple[tuple[str, Cell], ...]:
     return (
-        (f"  {title}: peak torque", lambda r: shown(of(r).torque, "torque")),
+        (f"  {title}: peak torque", lambda r: si(shown(of(r).torque, "torque"))),
         ("    force at rim or grip", lambda r: shown(of(r).force, "force")),
         ("    drives the hand by up to", lambda r: shown(of(r).kick, "force")),
     )

@@ -258,6 +258,8 @@ def test_the_table_fits_a_terminal() -> None:
     five = comparison(*THREE, row(0.8, 55.0), row(0.9, 68.0))
     told = lines(five)
     assert max(len(line) for line in told) <= 120
+    wide = [row(d, 123.4, rim=3.32, force=102.3, torque=15.75) for d in (0.6096, 0.7112, 0.8128, 0.9144)]
+    assert max(len(line) for line in lines(comparison(*wide))) <= 120
     # Five do not stand beside each other.
     assert sum("500 x 12 mm" in line and "800 x 12 mm" in line for line in told) == 1
     assert sum(line.startswith(30 * " ") and "900 x 12 mm" in line for line in told) == 1

@@ -1,7 +1,5 @@
 """Writes a study's drawing, figures, animation and summary into a folder."""
 
-from collections.abc import Sequence
-from dataclasses import asdict
 from pathlib import Path
 
 from matplotlib.figure import Figure
@@ -13,7 +11,7 @@ from analysis.study import Study
 from analysis.summary import figures as shown
 from analysis.summary import markdown
 from analysis.summary.loads import Loads, either
-from analysis.wheels import WheelRow
+from analysis.wheels import Comparison
 
 
 def write_files(study: Study, folder: Path) -> None:
@@ -63,6 +61,6 @@ def _loads(study: Study) -> Figure:
     return figures.joint_loads(rows, usual, "; blocked panels left out" if loads.bound else "")
 
 
-def write_wheels(rows: Sequence[WheelRow], stem: Path) -> Path:
+def write_wheels(found: Comparison, stem: Path) -> Path:
     """Write the comparison of wheels as a figure and give its PNG."""
-    return style.save(figures.wheel_comparison([asdict(r) for r in rows]), stem)[1]
+    return style.save(figures.wheel_comparison(found), stem)[1]

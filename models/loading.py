@@ -132,7 +132,7 @@ def _checked(whole: dict[str, Any], source: Source, changes: Mapping[str, object
     """Put the changes into a document and check it."""
     problems = [
         f"{source.label}: {name}: {words}"
-        for name, value in (changes or {}).items()
+        for name, value in copy.deepcopy(dict(changes or {})).items()
         if (words := _put(whole, name, value)) is not None
     ]
     if problems:

@@ -9,7 +9,17 @@ from typing import Any, cast
 
 from cyclopts import App, CycloptsError
 
-from analysis.commands import balance, compare, description, fit, releases, runs, study, tolerance
+from analysis.commands import (
+    balance,
+    compare,
+    description,
+    fit,
+    releases,
+    runs,
+    study,
+    tolerance,
+    wheels,
+)
 from analysis.commands.interrupting import INTERRUPTED, WORDS, leave_at_once
 from analysis.commands.telling import CAUTION, complain
 from models.loading import DescriptionError
@@ -28,7 +38,7 @@ for command in (
     description.check,
     description.cases,
     runs.simulate,
-    runs.wheels,
+    wheels.wheels,
     balance.balance,
     compare.compare,
     fit.fit,

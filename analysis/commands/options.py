@@ -121,12 +121,6 @@ def named(texts: list[str] | None, option: str) -> list[str] | None:
     return [] if found == ["none"] else found
 
 
-def check_angles(count: int) -> None:
-    """Refuse a number of release angles out of range with a DescriptionError."""
-    if not 1 <= count <= 360:
-        raise DescriptionError([f"--angles: {count} is out of range; write 1 to 360"])
-
-
 def check_folder(runs: Path) -> None:
     """Refuse a place for the runs that cannot take any with a DescriptionError, before minutes of work."""
     at = next((p for p in (runs, *runs.parents) if p.exists()), Path())

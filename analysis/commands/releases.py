@@ -54,7 +54,6 @@ def release_map(
     turned = [options.speed(part, options.SLOWEST) for part in speeds.split(",") if part.strip()]
     if not turned:
         raise DescriptionError(['--speeds: no speed is given; write "20 rpm, 40 rpm"'])
-    options.check_angles(angles)
     options.check_folder(runs)
     variants = [("wheel", sculpture)] if diameter is None else [
         (shown(d, "length").split(" (")[0], with_diameter(sculpture, d))

@@ -1,14 +1,12 @@
-"""The commands that make, compare and read single runs."""
+"""The commands that make and read single runs."""
 
 from collections.abc import Iterable
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analysis.commands import options
-from analysis.commands.options import Changes, Count, Json, Runs, Signed, SignedOrNone, Strict
-from analysis.commands.telling import CAUTION, complain, print_json, progress, verdict
-from models.cases import cases
+from analysis.commands.options import Changes, Json, Runs, SignedOrNone, Strict
+from analysis.commands.telling import complain, print_json, progress, verdict
 from models.loading import DescriptionError, load
 
 if TYPE_CHECKING:
@@ -125,62 +123,6 @@ def findings(*run: Path, json_: Json = False, strict: Strict = False) -> int:
     else:
         print("\n\n".join("\n".join(run_lines(*item)) for item in found))
     return verdict([f for _, _, own in found for f in own], strict)
-
-
-def wheels(
-    file: Path,
-    /,
-    *,
-    diameter: str = "500 mm, 600 mm, 700 mm, 800 mm",
-    speed: Signed = "60 rpm",
-    angles: Count = 8,
-    set_: Changes = None,
-    runs: Runs = RUNS,
-    json_: Json = False,
-) -> int:
-    """Compare wheel diameters: effort, energy, speed after letting go.
-
-    Parameters
-    ----------
-    file
-        The description.
-    diameter
-        The diameters, with commas between.
-    speed
-        The wheel's speed at the release.
-    angles
-        Release angles over the turn.
-    set_
-        Use another value: wheel.thickness="10 mm". May be repeated.
-    runs
-        Folder for the recorded runs.
-    json_
-        Print the table as JSON.
-    """
-    from analysis import wheels as comparison
-    from analysis.files import write_wheels
-    from analysis.summary.layout import columns
-
-    sculpture = load(file, options.changes(set_))
-    cases(sculpture)
-    sizes, released = options.lengths(diameter, "--diameter"), options.speed(speed)
-    options.check_angles(angles)
-    options.check_folder(runs)
-    with progress("comparing wheels") as tell:
-        rows = comparison.compare(
-            sculpture, sizes, speed=released, angles=angles, runs=runs,
-            done=tell,
-        )  # fmt: skip
-    if json_:
-        print_json([asdict(r) for r in rows])
-        return 0
-    picture = write_wheels(rows, runs / f"{file.stem}-wheels")
-    print(f"{sculpture.name}: wheels, let go at {speed} from {angles} angles, nominal friction")
-    print("\n".join(columns(comparison.table(rows))))
-    print(f"As a figure: {picture}")
-    print("Energy over swing below 1: the wheel does not carry the wings over the top by itself.")
-    print(CAUTION)
-    return 0
 
 
 def _table(path: Path, run: "Run", found: "Iterable[Finding]") -> dict[str, object]:

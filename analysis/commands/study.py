@@ -58,8 +58,6 @@ def study(
     wanted = options.named(only, "--only")
     names = None if wanted is None else chosen(named, wanted)
     released = None if speed is None else options.speed(speed)
-    if angles is not None:
-        options.check_angles(angles)
     options.check_folder(runs)
     with progress(f"studying {sculpture.name}") as tell:
         made = whole(sculpture, runs=runs, only=names, angles=angles, speed=released, done=tell)

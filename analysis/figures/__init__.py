@@ -1,4 +1,4 @@
-"""Figures of forces and torques, and of wheels side by side; those of the motion and of single cases lie beside."""
+"""Figures of forces and torques; those of the motion, of single cases and of wheels side by side lie beside."""
 
 from collections.abc import Mapping, Sequence
 
@@ -8,6 +8,7 @@ from matplotlib.ticker import MaxNLocator
 
 from analysis.drawing.sheet import short
 from analysis.figures.motion import WIDE, let_go, panel_angles
+from analysis.figures.wheels import wheel_comparison
 from analysis.style import (
     AMBER,
     BLUE,
@@ -23,7 +24,6 @@ from analysis.style import (
     SMALL,
     TEXT,
     THIN,
-    TITLE,
     VERMILION,
     Axes,
     axes,
@@ -232,63 +232,3 @@ def joint_polar(run: Run, joint: str) -> Figure:
     for y, type_size, line in lines:
         caption(figure, 5, y, line, fontsize=type_size)
     return figure
-
-
-WHEEL_COLUMNS = (
-    ("hand_force", "largest hand force [N]", 1.0),
-    ("rim_speed", "peak rim speed after letting go [m/s]", 1.0),
-    ("energy_ratio", "energy at the release over the swing of the weights", 1.0),
-)
-
-
-def wheel_comparison(rows: Sequence[Mapping[str, float]]) -> Figure:
-    """Plot wheels side by side.
-
-    Parameters
-    ----------
-    rows : for each wheel `diameter` m, `mass` kg, `hand_force` N, `rim_speed` m/s (peak after letting go) and
-        `energy_ratio` (at the release over the swing of potential energy); a figure that is NaN is left blank.
-
-    Raises
-    ------
-    ValueError
-        When there is none.
-    """
-    if not rows:
-        raise ValueError("no wheels to compare: give at least one")
-    step = 7.0
-    high = step * len(rows)
-    figure = sheet(WIDE, high + 34)
-    left, wide = 46.0, 40.0
-    for k, (key, title, factor) in enumerate(WHEEL_COLUMNS):
-        ax = axes(figure, (left + k * (wide + 4), 10, wide, high))
-        ax.grid(visible=False)
-        values = [factor * float(r[key]) for r in rows]
-        known = [v for v in values if np.isfinite(v)]
-        most = max(known, default=1.0) or 1.0
-        for y, value in enumerate(values):
-            if np.isfinite(value):
-                ax.barh(y, value, 0.62, color=SERIES[k], hatch=HATCHES[k], edgecolor="white", linewidth=0)
-                ax.text(value + 0.03 * most, y, f"{value:.3g}", fontsize=SMALL, va="center", color=INK)
-        ax.set_xlim(0, 1.35 * most)
-        ax.set_ylim(len(rows) - 0.5, -0.5)
-        ax.set_xticks([])
-        ax.spines["bottom"].set_visible(False)
-        ax.tick_params(axis="y", length=0)
-        labels = [_wheel(r) for r in rows] if k == 0 else [""] * len(rows)
-        ax.set_yticks(range(len(rows)), labels)
-        ax.set_title("\n".join(_two_lines(title)), fontsize=SMALL, loc="left", color=INK)
-    caption(figure, 4, high + 26, "Wheels side by side", fontsize=TITLE)
-    return figure
-
-
-def _wheel(row: Mapping[str, float]) -> str:
-    diameter = 1000 * row["diameter"]
-    return f"Ø {diameter:.0f} mm ({diameter / 25.4:.0f} in), {row['mass']:.3g} kg"
-
-
-def _two_lines(title: str) -> list[str]:
-    """Break a title near its middle."""
-    parts = title.split(" ")
-    half = min(range(1, len(parts)), key=lambda n: abs(len(" ".join(parts[:n])) - len(title) / 2))
-    return [" ".join(parts[:half]), " ".join(parts[half:])]

@@ -1,5 +1,6 @@
 """The reduced model as an engine: the same scene in, the same trace out."""
 
+from collections.abc import Callable
 from importlib.metadata import version
 from typing import final
 
@@ -120,8 +121,16 @@ class Run:
         made = self.made
         return made.kinds, made.between, made.levers, made.numbers, made.starts
 
-    def follow(self, progress: Progress | None) -> tuple[int, int]:
-        """Take all steps; give the last row and how it ended, as `kernel.follow_steps` says."""
+    def follow(
+        self, progress: Progress | None, enough: Callable[[int], bool] | None = None
+    ) -> tuple[int, int]:
+        """Take all steps; give the last row and how it ended, as `kernel.follow_steps` says.
+
+        Parameters
+        ----------
+        progress : told which share is done.
+        enough : asked after every so many steps, with the last row, whether to stop there.
+        """
         made, row, ended, slow = self.made, 0, 0, 0
         inertia, coordinate, share, start, side_at, own_tables, wheel, wheel_at = self._drive()
         last = len(self.time) - 1
@@ -143,6 +152,8 @@ class Run:
             )  # fmt: skip
             if progress is not None and (self.law is None or row % AT_ONCE == 0):
                 progress(row / last)
+            if enough is not None and enough(row):
+                break
         return row, ended
 
     def steps(self, row: int, rested: bool) -> Steps:

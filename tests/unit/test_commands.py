@@ -7,11 +7,13 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from refusal import Refusal
 from saying import FAST, MANTA, MOTH, ROOT, said, valid_findings
+from wheeled import comparison, row
 
 from analysis import commands, wheels
 from models.loading import load
@@ -117,13 +119,35 @@ def test_wheels_as_json_has_nothing_that_is_no_number(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # One still moving after five minutes has no time to rest; simulating that would take as long again.
-    nan = float("nan")
-    row = wheels.WheelRow(0.4, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 0.0, nan, nan)
-    monkeypatch.setattr(wheels, "compare", lambda *_, **__: [row])
-    (found,) = json.loads(said(capsys, "wheels", MOTH, "--json"))
-    assert found["diameter"] == 0.4
-    assert found["time_to_rest"] is None
+    made = row(0.4, 1.0)
+    odd = replace(made, gone=replace(made.gone, time_to_rest=float("nan")), thickness=float("nan"))
+    monkeypatch.setattr(wheels, "compare", lambda *_, **__: comparison(odd))
+    found = json.loads(said(capsys, "wheels", MOTH, "--json"))
+    assert found["wheels"][0]["diameter"] == 0.4
+    assert found["wheels"][0]["thickness"] is None
+    assert found["wheels"][0]["gone"]["time_to_rest"] is None
+    assert found["knees"]["hand force at working speed"]["at"] is None
+    assert Path(found["figure"]).is_file()
     assert "still moving" in said(capsys, "wheels", MOTH)
+
+
+def test_all_that_is_wrong_with_the_options_of_wheels_is_said_at_once(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    arguments = ("--diameter", "500", "--thickness", "8 mm", "--speed", "fast")
+    assert commands.run(["wheels", MOTH, *arguments]) == 2
+    told = capsys.readouterr().err.splitlines()
+    assert [line.split(":")[0] for line in told] == ["--thickness", "--diameter", "--speed"]
+
+
+def test_wheels_that_could_not_be_run_leave_no_figure(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = wheels.LeftOut(wheels.Size(0.4), "turned at 10 rpm: it could not go on")
+    monkeypatch.setattr(wheels, "compare", lambda *_, **__: comparison(left_out=(out,)))
+    assert "400 mm: turned at 10 rpm: it could not go on" in said(capsys, "wheels", MOTH)
+    assert json.loads(said(capsys, "wheels", MOTH, "--json"))["figure"] is None
+    assert not Path("runs").exists()
 
 
 def test_strict_tells_by_its_code(capsys: pytest.CaptureFixture[str], turned: Path, chained: Path) -> None:
@@ -179,6 +203,12 @@ WRONG = {
     "many angles": (("wheels", MOTH, "--angles", "361"), "--angles: 361 is out of range; write 1 to 360"),
     "broken angles": (("study", MOTH, "--angles", "1.5"), "--angles: '1.5' is not a whole number; write 1 to 360"),
     "no size": (("wheels", MOTH, "--diameter", ","), '--diameter: no size is given; write "500 mm, 600 mm"'),
+    "no thickness": (("wheels", MANTA, "--thickness", ","), '--thickness: no size is given; write "500 mm, 600 mm"'),
+    "thin handle": (
+        ("wheels", MOTH, "--thickness", "8 mm"),
+        '--thickness: a handle has no disc; leave it out, or describe a wheel of kind = "disc"',
+    ),
+    "no disc": (("wheels", MANTA, "--thickness", "0 mm"), "manta.toml: wheel.thickness: '0 m' is out of range"),
     "bare size": (("wheels", MOTH, "--diameter", "500"), "--diameter: a length needs its unit"),
     "no wheel": (("wheels", MOTH, "--diameter", "0 mm"), "moth.toml: wheel.radius: '0 m' is out of range"),
     "set": (("simulate", MOTH, "--set", "foo"), '"foo": not a setting; write wheel.diameter="600 mm"'),

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from examples import MANTA, MOTH
 from PIL import Image
+from wheeled import comparison, row
 
 from analysis.figures import (
     joint_loads,
@@ -286,17 +287,33 @@ def test_joint_polar_of_an_unknown_joint(manta):
 
 def test_wheel_comparison():
     rows = [
-        {"diameter": 0.6, "mass": 31, "hand_force": 88.0, "rim_speed": 1.9, "energy_ratio": 0.31},
-        {"diameter": 0.76, "mass": 50.1, "hand_force": 70.0, "rim_speed": 2.2, "energy_ratio": math.nan},
+        row(0.6, 31.0, force=25.0, rim=3.4),
+        row(0.7, 40.0, force=18.0, rim=3.0),
+        row(0.8, 50.1, rim=2.95),
     ]
-    figure = wheel_comparison(rows)
-    force, speed, swing = figure.axes
-    assert [b.get_width() for b in force.patches] == [88.0, 70.0]
-    assert [b.get_width() for b in speed.patches] == [1.9, 2.2]
-    assert [b.get_width() for b in swing.patches] == pytest.approx([0.31])
-    assert "Ø 760 mm (30 in), 50.1 kg" in _words(figure)
+    stalls = replace(rows[2].free, clearing=(9.0, math.inf, math.inf))
+    rows[2] = replace(rows[2], free=stalls, gone=replace(rows[2].gone, rest_longest=math.nan))
+    figure = wheel_comparison(comparison(*rows))
+    force, clearing, rim, rest, rims, forces = figure.axes
+    assert [b.get_width() for b in force.patches] == [25, 18, 20]
+    assert [b.get_width() for b in rim.patches] == [3.4, 3.0, 2.95]
+    rpm = 30 / math.pi
+    assert [b.get_x() for b in clearing.patches] == pytest.approx([3.3 * rpm] * 2)
+    assert [b.get_width() for b in clearing.patches] == pytest.approx([0.9 * rpm] * 2)
+    assert [t.get_text() for t in clearing.texts] == ["32–40", "32–40", "from 86"]
+    assert [t.get_text() for t in rest.texts] == ["44–66", "44–66", "from 44"]
+    assert "800 x 12 mm, 50.1 kg   3" in _words(figure)
+    # The heaviest takes no force off: two that do have no knee, and three that take speed off have one.
+    assert forces.get_title(loc="left").endswith("; no knee")
+    assert [t.get_text() for t in rims.texts] == ["1", "2", "3"]
+    assert rims.get_title(loc="left").endswith("; knee: 700 x 12 mm")
     with pytest.raises(ValueError, match="no wheels"):
-        wheel_comparison([])
+        wheel_comparison(comparison())
+
+
+def test_one_wheel_is_compared_with_none():
+    figure = wheel_comparison(comparison(row(0.6, 31.0)))
+    assert all(ax.get_title(loc="left").endswith("; no knee") for ax in figure.axes[-2:])
 
 
 def test_type_is_legible_in_every_figure(manta):
@@ -304,7 +321,7 @@ def test_type_is_legible_in_every_figure(manta):
     figures = (
         panel_angles(manta), wheel_torque(run, manta), joint_loads(LOADS), joint_polar(run, "left wing hinge"),
         let_go([_let_go(manta, 0.0, 3.0, 6.0)]),
-        wheel_comparison([{"diameter": 1, "mass": 1, "hand_force": 1, "rim_speed": 1, "energy_ratio": 1}]),
+        wheel_comparison(comparison(row(0.5, 24.0), row(0.6, 31.0))),
     )  # fmt: skip
     assert [_smallest(f) >= 8.0 for f in figures] == [True] * 6
 

@@ -389,3 +389,12 @@ def test_a_change_leaves_the_original_alone() -> None:
     )
     assert mechanism(first) == mechanism(loads(MANTA))
     assert second.source.text == MANTA
+
+
+def test_changes_stay_as_they_were_given() -> None:
+    changes: dict[str, object] = {"wheel.hub": {"mass": "1 kg"}, "wheel.hub.diameter": "100 mm"}
+    piece = loads(MANTA, changes=changes)
+    assert piece.wheel is not None
+    assert piece.wheel.hub is not None
+    assert piece.wheel.hub.diameter == 0.1
+    assert changes == {"wheel.hub": {"mass": "1 kg"}, "wheel.hub.diameter": "100 mm"}

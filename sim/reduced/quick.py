@@ -13,10 +13,6 @@ from sim.reduced.system import system
 from sim.scenarios import LetGo
 from sim.whole import unbalance
 
-COARSE = 9.0
-"""Step times the drive's fastest vibration, rad, as `sim.scenarios.base.RESOLVED`: with 9 a chain's impact is 4 % off
-and all else that is given here within .6 % (measured on the demo)."""
-
 
 @dataclass(frozen=True)
 class Gone:
@@ -51,7 +47,7 @@ def let_go(closed: Linkage, speed: float, release: float, step: float | None = N
     closed : the sculpture.
     speed : of the wheel at the release, rad/s.
     release : crank angle there, rad.
-    step : s; by default nearly twice the one that a whole run would have, where its drive sets that.
+    step : s; by default the one that a whole run would have.
 
     Raises
     ------
@@ -62,35 +58,28 @@ def let_go(closed: Linkage, speed: float, release: float, step: float | None = N
     """
     doing = LetGo(speed, release)
     scene = doing.scene(closed)
-    size = doing.step(closed, COARSE) if step is None else step
+    size = doing.step(closed) if step is None else step
     made = system(scene, closed)
-    run = Run(made, scene, Stepping(size, doing.end(closed)))
+    run = Run(made, scene, Stepping(size, doing.end(closed)), recorded=False)
     last, ended = run.follow(None)
     if ended == 2:
-        raise EngineError(f"the reduced model could not go on after {run.time[last]:.4g} s of {doing.label}")
+        raise EngineError(f"the reduced model could not go on after {last * run.h:.4g} s of {doing.label}")
     kept = slice(0, last + 1)
     at = made.names.index(names.WHEEL)
     way = 1.0 if speed >= 0 else -1.0
     wheel = way * made.share[at] * run.out_v[kept, made.coordinate[at]]
-    chains: dict[str, float] = {}
-    couplings: dict[str, float] = {}
-    for e, name in enumerate([*(c.name for c in scene.strands), *(t.name for t in scene.twists)]):
-        x = made.starts[e] + run.out_u[kept][:, made.between[e]] @ made.levers[e]
-        rate = run.out_v[kept][:, made.between[e]] @ made.levers[e]
-        if e < len(scene.strands):
-            chains[name] = float(max(np.max(t) for t in scene.strands[e].tensions(x, rate)))
-        else:
-            couplings[name] = float(np.max(np.abs(scene.twists[e - len(scene.strands)].torque(x, rate))))
+    carried = run.carried.tolist()
+    first = len(scene.strands)
     return Gone(
         speed,
         release,
         float(np.max(wheel)),
         max(0.0, -float(np.min(wheel))),
         kick(closed, speed, release),
-        float(run.time[last]) if ended == 1 else float("nan"),
+        last * run.h if ended == 1 else float("nan"),
         {j: float(run.peaks[s, k]) for s, own in enumerate(made.joints) for k, j in enumerate(own)},
-        chains,
-        couplings,
+        {c.name: carried[k] for k, c in enumerate(scene.strands)},
+        {t.name: carried[first + k] for k, t in enumerate(scene.twists)},
     )
 
 

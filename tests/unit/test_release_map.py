@@ -53,19 +53,18 @@ def test_peaks_without_records_are_those_of_the_records(name: str) -> None:
         assert torque == pytest.approx(np.abs(trace.torques[name_]).max(), rel=1e-9)
 
 
-def test_a_maps_coarser_steps_move_nothing_that_it_shows() -> None:
-    """All but a chain's impact within .6 %, as measured; the time to rest to a share of a swing."""
-    piece = closed("manta")
-    for release in (0.5, 3.0, 5.0):
-        doing = LetGo(40 * RPM, release)
-        fine, coarse = (
-            let_go(piece, 40 * RPM, release, doing.step(piece) / 4),
-            let_go(piece, 40 * RPM, release),
-        )
-        assert coarse.peak == pytest.approx(fine.peak, rel=2e-3)
-        assert coarse.back == pytest.approx(fine.back, rel=5e-3, abs=1e-3)
-        assert coarse.rest == pytest.approx(fine.rest, rel=0.05)
-        assert coarse.joints == pytest.approx(fine.joints, rel=6e-3)
+@pytest.mark.parametrize("name", ["manta", "manta_stand", "moth"])
+@pytest.mark.parametrize("release", [0.5, 1.0, 5.0])
+def test_a_quarter_of_its_step_moves_nothing_that_a_map_shows(name: str, release: float) -> None:
+    """Rods of the shop stand, whose short chains rattle, by 1.3 %; a wheel's speed by .4 %; all else within 1 %."""
+    piece, doing = closed(name), LetGo(61 * RPM, release)
+    fine, own = let_go(piece, 61 * RPM, release, doing.step(piece) / 4), let_go(piece, 61 * RPM, release)
+    assert own.peak == pytest.approx(fine.peak, rel=4e-3)
+    assert own.back == pytest.approx(fine.back, rel=4e-3)
+    assert own.rest == pytest.approx(fine.rest, rel=4e-3)
+    assert own.joints == pytest.approx(fine.joints, rel=0.015 if name == "manta_stand" else 0.01)
+    assert own.chains == pytest.approx(fine.chains, rel=0.01)
+    assert own.couplings == pytest.approx(fine.couplings, rel=0.01)
 
 
 @pytest.mark.parametrize("name", ["manta", "moth"])

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim import names
+from sim.barrier import nearest
 from sim.builders import Linkage
 from sim.builders.windup import start_torque
 from sim.engines.base import EngineError, Stepping
@@ -24,6 +25,7 @@ class Gone:
     peak, back : largest wheel speed in the direction of the turn, and against it, rad/s.
     kick : torque with which the wheel drives the hand at the release, N m; 0 where the hand drives.
     rest : time to rest, s; NaN where it was still moving.
+    nearest : how near it came to another course, J, as `sim.barrier.nearest` says.
     joints : by joint, its largest force, N.
     chains, couplings : by name, largest tension, N, and torque, N m.
     """
@@ -34,6 +36,7 @@ class Gone:
     back: float
     kick: float
     rest: float
+    nearest: float
     joints: dict[str, float]
     chains: dict[str, float]
     couplings: dict[str, float]
@@ -64,19 +67,22 @@ def let_go(closed: Linkage, speed: float, release: float, step: float | None = N
     last, ended = run.follow(None)
     if ended == 2:
         raise EngineError(f"the reduced model could not go on after {last * run.h:.4g} s of {doing.label}")
-    kept = slice(0, last + 1)
-    at = made.names.index(names.WHEEL)
-    way = 1.0 if speed >= 0 else -1.0
-    wheel = way * made.share[at] * run.out_v[kept, made.coordinate[at]]
+    at, kept = made.names.index(names.WHEEL), slice(0, last + 1)
+    wheel = made.share[at] * run.out_v[kept, made.coordinate[at]]
+    ahead = wheel if speed >= 0 else -wheel
+    cranks = (
+        made.start[made.side_at] + made.share[made.side_at] * run.out_u[kept, made.coordinate[made.side_at]]
+    )
     carried = run.carried.tolist()
     first = len(scene.strands)
     return Gone(
         speed,
         release,
-        float(np.max(wheel)),
-        max(0.0, -float(np.min(wheel))),
+        float(np.max(ahead)),
+        max(0.0, -float(np.min(ahead))),
         kick(closed, speed, release),
         last * run.h if ended == 1 else float("nan"),
+        nearest(closed, np.mean(cranks, axis=1), wheel),
         {j: float(run.peaks[s, k]) for s, own in enumerate(made.joints) for k, j in enumerate(own)},
         {c.name: carried[k] for k, c in enumerate(scene.strands)},
         {t.name: carried[first + k] for k, t in enumerate(scene.twists)},

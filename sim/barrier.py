@@ -17,7 +17,7 @@ from sim.builders.drive import drive_inertia
 from sim.closed_form import moving_parts, potential, reduced_inertia
 from sim.whole import unbalance
 
-ROWS = 1440
+ROWS = 720
 """Crank angles over a turn at which the potential energy is looked at."""
 NEAR = 0.01
 """Share of the swing of potential energy within which a run is named. Halving steps twice moves the figure by .01 % of

@@ -44,8 +44,7 @@ class Moved:
 
     def parts(self) -> Parts:
         """Give the bodies and joints at crank angle 0."""
-        own = self.side.side
-        return crankshaft(own, 0.0, self.speed, ()) + wings(own, self.side.course(np.zeros(1)), self.speed)
+        return crankshaft(self.side.side, 0.0, self.speed, ()) + wings(self.side, 0.0, self.speed)
 
     def rates(self, angle: Array) -> tuple[Array, Array]:
         """Give the crank's exact speed and acceleration at angles (n,), forwards, by its energy."""

@@ -9,6 +9,7 @@ from analysis.questions import closed
 from models.loading import DescriptionError
 from models.sculpture import Sculpture
 from sim.arrays import Array
+from sim.barrier import NEAR, swing
 from sim.engines.base import EngineError, NotReduced
 from sim.many import together
 from sim.reduced.quick import Gone, let_go
@@ -22,12 +23,14 @@ class ReleaseMap:
     ----------
     label : what it is: the wheel's size.
     radius : of rim or grip, m.
+    swing : of the potential energy over a turn, J.
     speeds, angles : (s,) wheel speeds, rad/s, and (a,) crank angles, rad, at the release.
     gone : (s * a) what came of each, the angles of the first speed first; a text where it could not be run.
     """
 
     label: str
     radius: float
+    swing: float
     speeds: Array
     angles: Array
     gone: tuple[Gone | str, ...]
@@ -51,6 +54,17 @@ class ReleaseMap:
     def rest(self) -> Array:
         """Time to rest (s, a), s."""
         return self.grid(lambda g: g.rest)
+
+    @property
+    def nearest(self) -> Array:
+        """How near each came to stalling at a top (s, a), J, negative where it failed it."""
+        return self.grid(lambda g: g.nearest)
+
+    @property
+    def near(self) -> tuple[Gone, ...]:
+        """Releases that all but stalled at a top, so that what came after is anybody's guess, the nearest first."""
+        found = [g for g in self.gone if isinstance(g, Gone) and abs(g.nearest) < NEAR * self.swing]
+        return tuple(sorted(found, key=lambda g: abs(g.nearest)))
 
     def joints(self) -> dict[str, tuple[float, Gone]]:
         """Give each joint's largest force, N, and the release that it comes from."""
@@ -94,14 +108,15 @@ def release_maps(
         Where a linkage does not close or something is lacking.
     """
     release = tuple(np.linspace(0, 2 * np.pi, angles, endpoint=False).tolist())
-    radii = [closed(v).mechanism.wheel.radius for _, v in variants]
+    pieces = [closed(v) for _, v in variants]
     members = [_Member(v, s, release, step) for _, v in variants for s in speeds]
     found = together(_row, members, None if done is None else lambda n: done(n, len(members)))
     rows = [found[k : k + len(speeds)] for k in range(0, len(found), len(speeds))]
     return [
-        ReleaseMap(label, radius, np.array(speeds), np.array(release), tuple(g for row in own for g in row))
-        for (label, _), radius, own in zip(variants, radii, rows, strict=True)
-    ]
+        ReleaseMap(label, piece.mechanism.wheel.radius, swing(piece), np.array(speeds), np.array(release),
+                   tuple(g for row in own for g in row))
+        for (label, _), piece, own in zip(variants, pieces, rows, strict=True)
+    ]  # fmt: skip
 
 
 def _row(member: _Member) -> list[Gone | str]:
@@ -118,13 +133,16 @@ def _row(member: _Member) -> list[Gone | str]:
 
 
 def table(maps: Sequence[ReleaseMap]) -> list[list[str]]:
-    """Give every release of every variant as a line of a table, headings first, in SI units and degrees."""
+    """Give every release of every variant as a line of a table, headings first, in SI units and degrees.
+
+    "Nearest to stalling" is what it had to spare at the top where it had least, or lacked before one: then negative.
+    """
     rows = [["wheel", "speed [rad/s]", "crank angle [deg]", "peak rim speed [m/s]", "kick [N]", "time to rest [s]",
-             "why not"]]  # fmt: skip
+             "nearest to stalling [J]", "why not"]]  # fmt: skip
     for m in maps:
         places = [(s, a) for s in m.speeds for a in m.angles]
-        figures = zip(places, m.gone, m.rim.flat, m.kick.flat, m.rest.flat, strict=True)
-        for (speed, angle), g, rim, kick, rest in figures:
-            rows.append([m.label, f"{speed:.6g}", f"{np.degrees(angle):.6g}", f"{rim:.6g}", f"{kick:.6g}",
-                         f"{rest:.6g}", g if isinstance(g, str) else ""])  # fmt: skip
+        figures = zip(places, m.gone, m.rim.flat, m.kick.flat, m.rest.flat, m.nearest.flat, strict=True)
+        for (speed, angle), g, *values in figures:
+            rows.append([m.label, f"{speed:.6g}", f"{np.degrees(angle):.6g}", *(f"{v:.6g}" for v in values),
+                         g if isinstance(g, str) else ""])  # fmt: skip
     return rows

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -115,6 +116,7 @@ def _web(cheek: Cheek, radius: float, density: float) -> MassProperties:
     return box(mass, (cheek.width, cheek.thickness, length)).shifted(vector(0, 0, radius / 2))
 
 
+@lru_cache(maxsize=64)
 def crank_mass(side: Side) -> MassProperties:
     """Give a side's crankshaft at crank angle 0 with its first coordinate forward, second out, third up."""
     return joined(piece for _, piece in crank_pieces(side))

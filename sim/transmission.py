@@ -12,9 +12,6 @@ import numpy as np
 from sim.arrays import Array
 from sim.laws import Two, strands_law, twist_law
 
-BISECTIONS = 80
-"""Halvings that bring any reach of a chain below rounding."""
-
 
 @dataclass(frozen=True)
 class Ratio:
@@ -125,18 +122,20 @@ class Strands:
     def held(self, force: Array) -> Array:
         """Give x (n,), m, at which steady forces (n,), N, are carried; 0 in the slack where they are nothing.
 
-        By bisection, as the law rises without end on both sides; inside the slack every x carries nothing.
+        At rest the law rises without end on both sides and is straight between its corners.
         """
         reach = abs(self.slack) + float(np.max(np.abs(force))) / self.stiffness
-        if self.soft is not None:
+        corners = [self.slack / 2]
+        if self.soft is None:
+            corners.append(-self.slack / 2)
+        else:
             reach += self.soft.travel + self.soft.tension / self.stiffness
-        low, high = np.full(len(force), -2 * reach - 1e-9), np.full(len(force), 2 * reach + 1e-9)
-        for _ in range(BISECTIONS):
-            middle = (low + high) / 2
-            below = self.force(middle, 0.0) < force
-            low, high = np.where(below, middle, low), np.where(below, high, middle)
+            corners.append(-self.soft.travel)
+            if self.soft.rate > 0:
+                corners.append(self.soft.tension / self.soft.rate)
+        x = np.sort(np.array([-2 * reach - 1e-9, *corners, 2 * reach + 1e-9]))
         idle = (force == 0) & (self.soft is None)
-        return np.where(idle, 0.0, (low + high) / 2)
+        return np.where(idle, 0.0, np.interp(force, self.force(x, 0.0), x))
 
     def _stretch(self, x: Any, larger: Two, smaller: Two) -> tuple[Any, Any]:
         near = larger(0.0, x - self.slack / 2)

@@ -1,6 +1,7 @@
 """Letting go at every angle and speed, as a command."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from analysis.commands import options
 from analysis.commands.options import Changes, Count, Json, Runs
@@ -8,7 +9,12 @@ from analysis.commands.telling import CAUTION, print_json, progress
 from models.loading import DescriptionError, load
 from models.shown import shown
 
+if TYPE_CHECKING:
+    from analysis.release_map import ReleaseMap
+
 RUNS = Path("runs")
+NAMED = 4
+"""Releases that are named at most where they come near to stalling; the table has the rest."""
 
 
 def release_map(
@@ -83,6 +89,22 @@ def release_map(
         rim = max(worst.peak, worst.back) * m.radius
         release = f"{shown(worst.release, 'angle')} at {shown(worst.speed, 'angular_speed')}"
         print(f"  {m.label}: rim up to {shown(rim, 'speed')}, let go at {release}")
+        if m.near:
+            print(f"  {_near(m)}")
     print(f"As a table: {stem}.csv; as a figure: {picture}")
     print(CAUTION)
     return 0
+
+
+def _near(m: "ReleaseMap") -> str:
+    """Say which releases all but stall at a top."""
+    places = [
+        f"{shown(g.release, 'angle')} at {shown(g.speed, 'angular_speed')}"
+        + (f" ({abs(g.nearest):.2g} J to spare)" if g.nearest > 0 else f" ({abs(g.nearest):.2g} J short)")
+        for g in m.near[:NAMED]
+    ]
+    more = f" and {len(m.near) - NAMED} more in the table" if len(m.near) > NAMED else ""
+    return (
+        f"{m.label}: {len(m.near)} of {len(m.gone)} all but stall at a top, and may as well go the other way: "
+        f"{', '.join(places)}{more}"
+    )

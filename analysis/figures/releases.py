@@ -51,6 +51,9 @@ def release_map(maps: Sequence[ReleaseMap]) -> Figure:
             drawn = _map(ax, m, grid, most)
             if name == "rim":
                 _limit(ax, m, grid)
+            if name == "rest" and m.near:
+                ax.plot(np.degrees([g.release for g in m.near]), [g.speed * 30 / np.pi for g in m.near], "o",
+                        color=INK, markersize=2)  # fmt: skip
             last, first = row == len(maps) - 1, column == 0
             words(ax, "", "crank angle [deg]" if last else "", f"{m.label} [rpm]" if first else "")
             if not first:
@@ -60,7 +63,13 @@ def release_map(maps: Sequence[ReleaseMap]) -> Figure:
                 scale = bare(figure, (x + wide + 2, y, 2.5, HIGH))
                 bar = cast("Any", figure).colorbar(drawn, cax=scale)
                 bar.ax.tick_params(labelsize=SMALL, length=2)
-    caption(figure, left, 3, "Line: 13 ft/s. Hatched: still moving at the end, or not run.", fontsize=SMALL)
+    caption(
+        figure,
+        left,
+        3,
+        "Line: 13 ft/s. Dots: all but stalls at a top. Hatched: not at rest or not run.",
+        fontsize=SMALL,
+    )
     return figure
 
 

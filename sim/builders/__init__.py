@@ -90,7 +90,7 @@ def scene(
     for side in closed.sides:
         drag = side_drag(side, mechanism, needs[side.side.name][1])
         parts += crankshaft(side.side, crank, speed, (drag,))
-        parts += wings(side.side, side.course(np.array([crank])), speed)
+        parts += wings(side, crank, speed)
         parts += Parts(stations=further_bearings(side.side))
     return Scene(
         bodies=parts.bodies,

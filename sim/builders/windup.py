@@ -1,10 +1,11 @@
 """How far chains and couplings are wound up at the start, so that no start-up shock owns the peaks."""
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 import numpy as np
 
-from models.mechanism import Mechanism
+from models.mechanism import Mechanism, Rubbing
 from sim.arrays import Array
 from sim.closed_form import gravity_torque, moving_parts, reduced_inertia
 from sim.linkage import SideLinkage
@@ -22,14 +23,21 @@ def start_torque(side: SideLinkage, mechanism: Mechanism, crank: float, speed: f
     drive : V' + M' t'^2 / 2, N m, positive where the side has to be driven forward.
     friction : the size of its friction, N m, at standstill loads, not counted in the drive.
     """
+    weight, slope, friction = _at(side, mechanism.gravity, mechanism.friction, crank)
+    return weight + slope * speed**2 / 2, friction
+
+
+@lru_cache(maxsize=1024)
+def _at(side: SideLinkage, gravity: float, rubbing: Rubbing, crank: float) -> tuple[float, float, float]:
+    """Give V', M' and the friction, N m and kg m2, at an angle; lets go at many speeds share them."""
     at = np.array([crank])
     parts = moving_parts(side, at)
     around = np.array([crank - RATE, crank + RATE])
     inertia: Array = reduced_inertia(moving_parts(side, around))
     slope = float(inertia[1] - inertia[0]) / (2 * RATE)
-    weight = float(gravity_torque(parts, mechanism.gravity)[0])
-    friction = float(statics(side, at, mechanism.gravity, mechanism.friction).friction[0])
-    return weight + slope * speed**2 / 2, friction
+    weight = float(gravity_torque(parts, gravity)[0])
+    friction = float(statics(side, at, gravity, rubbing).friction[0])
+    return weight, slope, friction
 
 
 def along_the_drive(mechanism: Mechanism, torques: Mapping[str, float]) -> tuple[float, ...]:

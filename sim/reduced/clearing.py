@@ -9,7 +9,6 @@ from sim.builders import Linkage
 from sim.coasting import FASTEST, Coasting, coasting
 from sim.engines.base import EngineError, Stepping
 from sim.reduced.method import Run
-from sim.reduced.quick import COARSE
 from sim.reduced.system import system
 from sim.scenarios import LetGo
 
@@ -42,7 +41,7 @@ def goes_round(closed: Linkage, speed: float, start: float) -> bool:
     doing = LetGo(speed, start)
     scene = doing.scene(closed)
     made = system(scene, closed)
-    run = Run(made, scene, Stepping(doing.step(closed, COARSE), doing.end(closed)))
+    run = Run(made, scene, Stepping(doing.step(closed), doing.end(closed)), recorded=False)
     cranks = [made.names.index(names.crankshaft(s.side.name)) for s in closed.sides]
     factor = float(np.sign(speed)) * made.share[cranks]
     places = made.coordinate[cranks]

@@ -1,6 +1,7 @@
 """The reduced model as an engine: the same scene in, the same trace out."""
 
 from collections.abc import Callable
+from functools import cached_property
 from importlib.metadata import version
 from typing import final
 
@@ -50,17 +51,24 @@ class Reduced(Engine):
 
 
 class Run:
-    """State and records of one simulation."""
+    """State and records of one simulation.
 
-    def __init__(self, made: System, scene: Scene, stepping: Stepping) -> None:
-        self.made, self.stepping = made, stepping
+    Parameters
+    ----------
+    made, scene, stepping : what is followed, and how.
+    recorded : whether all that a trace needs is kept, or only places and speeds of the coordinates beside the peaks.
+    """
+
+    def __init__(self, made: System, scene: Scene, stepping: Stepping, *, recorded: bool = True) -> None:
+        self.made, self.stepping, self.recorded = made, stepping, recorded
         rows, m = stepping.steps + 1, len(made.inertia)
         self.h = stepping.end / stepping.steps
-        self.time: Array = np.linspace(0.0, stepping.end, rows)
-        self.out_u, self.out_v, self.out_a = (np.zeros((rows, m)) for _ in range(3))
-        self.friction = np.zeros((rows, len(made.kinds)))
-        self.peaks = np.zeros(made.forces.shape[::2])
-        self.held, self.loads = np.zeros(rows), np.zeros(rows)
+        self.out_u, self.out_v = np.zeros((rows, m)), np.zeros((rows, m))
+        kept = rows if recorded else 1
+        self.out_a, self.friction = np.zeros((kept, m)), np.zeros((kept, len(made.kinds)))
+        self.held = np.zeros(kept)
+        self.loads = np.zeros(rows)
+        self.peaks, self.carried = np.zeros(made.forces.shape[::3]), np.zeros(len(made.kinds))
         self.speeds = np.zeros(rows)
         if scene.motions:
             (motion,) = scene.motions
@@ -71,6 +79,11 @@ class Run:
         if scene.rest is not None and scene.drags:
             self.rest = (scene.rest.speed, max(1, round(scene.rest.hold / self.h)))
         self._begin()
+
+    @cached_property
+    def time(self) -> Array:
+        """Of every row, s."""
+        return np.linspace(0.0, self.stepping.end, self.stepping.steps + 1)
 
     def _begin(self) -> None:
         """Bend the bristles of what moves at the start and find the first accelerations."""
@@ -85,11 +98,10 @@ class Run:
             rate = made.levers[e, 0] * self.v[made.between[e, 0]]
             self.slip[e] = -np.sign(rate) * self.sliding[d] / made.numbers[e, 0]
         load = self._load(0)
-        residual, mass = np.zeros(m), np.zeros(m)
-        damping, stiffness = np.zeros((m, m)), np.zeros((m, m))
+        residual, masses = np.zeros(m), np.zeros((m, m))
         kernel.balance(self.u, self.v, self.a, load, *self._drive(), *self._elements(), self.slip, self.sliding,
-                       self.static, residual, mass, damping, stiffness)  # fmt: skip
-        self.a = -residual / mass
+                       self.static, residual, masses)  # fmt: skip
+        self.a = -residual / np.diag(masses)
         if made.driven >= 0:
             self.held[0] = residual[made.driven]
             self.a[made.driven] = 0.0
@@ -133,11 +145,12 @@ class Run:
         """
         made, row, ended, slow = self.made, 0, 0, 0
         inertia, coordinate, share, start, side_at, own_tables, wheel, wheel_at = self._drive()
-        last = len(self.time) - 1
+        last = self.stepping.steps
         load = self._load(0) if self.law is None else np.zeros(0)
+        some = 1 if self.law is not None else last if progress is None and enough is None else AT_ONCE
         while row < last and ended == 0:
             # The first step's load is set already, as in the engine.
-            count = min(AT_ONCE, last - row) if self.law is None else 1
+            count = min(some, last - row)
             if self.law is not None:
                 load = self._load(row + 1)
                 if row == 0:
@@ -148,7 +161,8 @@ class Run:
                 self.u, self.v, self.a, self.slip, self.sliding, self.static,
                 inertia, coordinate, share, start, side_at, made.side_drag, own_tables, made.forces, made.arms, wheel,
                 wheel_at, *self._elements(), made.own, made.static, made.stations, made.pulls, made.on_station,
-                made.on_chain, self.out_u, self.out_v, self.out_a, self.friction, self.held, self.peaks,
+                made.on_chain, self.recorded, self.out_u, self.out_v, self.out_a, self.friction, self.held, self.peaks,
+                self.carried,
             )  # fmt: skip
             if progress is not None and (self.law is None or row % AT_ONCE == 0):
                 progress(row / last)

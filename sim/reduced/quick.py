@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim import names
+from sim.barrier import nearest
 from sim.builders import Linkage
 from sim.builders.windup import start_torque
 from sim.engines.base import EngineError, Stepping
@@ -12,10 +13,6 @@ from sim.reduced.method import Run
 from sim.reduced.system import system
 from sim.scenarios import LetGo
 from sim.whole import unbalance
-
-COARSE = 9.0
-"""Step times the drive's fastest vibration, rad, as `sim.scenarios.base.RESOLVED`: with 9 a chain's impact is 4 % off
-and all else that is given here within .6 % (measured on the demo)."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +25,7 @@ class Gone:
     peak, back : largest wheel speed in the direction of the turn, and against it, rad/s.
     kick : torque with which the wheel drives the hand at the release, N m; 0 where the hand drives.
     rest : time to rest, s; NaN where it was still moving.
+    nearest : how near it came to another course, J, as `sim.barrier.nearest` says.
     joints : by joint, its largest force, N.
     chains, couplings : by name, largest tension, N, and torque, N m.
     """
@@ -38,6 +36,7 @@ class Gone:
     back: float
     kick: float
     rest: float
+    nearest: float
     joints: dict[str, float]
     chains: dict[str, float]
     couplings: dict[str, float]
@@ -51,7 +50,7 @@ def let_go(closed: Linkage, speed: float, release: float, step: float | None = N
     closed : the sculpture.
     speed : of the wheel at the release, rad/s.
     release : crank angle there, rad.
-    step : s; by default nearly twice the one that a whole run would have, where its drive sets that.
+    step : s; by default the one that a whole run would have.
 
     Raises
     ------
@@ -62,35 +61,31 @@ def let_go(closed: Linkage, speed: float, release: float, step: float | None = N
     """
     doing = LetGo(speed, release)
     scene = doing.scene(closed)
-    size = doing.step(closed, COARSE) if step is None else step
+    size = doing.step(closed) if step is None else step
     made = system(scene, closed)
-    run = Run(made, scene, Stepping(size, doing.end(closed)))
+    run = Run(made, scene, Stepping(size, doing.end(closed)), recorded=False)
     last, ended = run.follow(None)
     if ended == 2:
-        raise EngineError(f"the reduced model could not go on after {run.time[last]:.4g} s of {doing.label}")
-    kept = slice(0, last + 1)
-    at = made.names.index(names.WHEEL)
-    way = 1.0 if speed >= 0 else -1.0
-    wheel = way * made.share[at] * run.out_v[kept, made.coordinate[at]]
-    chains: dict[str, float] = {}
-    couplings: dict[str, float] = {}
-    for e, name in enumerate([*(c.name for c in scene.strands), *(t.name for t in scene.twists)]):
-        x = made.starts[e] + run.out_u[kept][:, made.between[e]] @ made.levers[e]
-        rate = run.out_v[kept][:, made.between[e]] @ made.levers[e]
-        if e < len(scene.strands):
-            chains[name] = float(max(np.max(t) for t in scene.strands[e].tensions(x, rate)))
-        else:
-            couplings[name] = float(np.max(np.abs(scene.twists[e - len(scene.strands)].torque(x, rate))))
+        raise EngineError(f"the reduced model could not go on after {last * run.h:.4g} s of {doing.label}")
+    at, kept = made.names.index(names.WHEEL), slice(0, last + 1)
+    wheel = made.share[at] * run.out_v[kept, made.coordinate[at]]
+    ahead = wheel if speed >= 0 else -wheel
+    cranks = (
+        made.start[made.side_at] + made.share[made.side_at] * run.out_u[kept, made.coordinate[made.side_at]]
+    )
+    carried = run.carried.tolist()
+    first = len(scene.strands)
     return Gone(
         speed,
         release,
-        float(np.max(wheel)),
-        max(0.0, -float(np.min(wheel))),
+        float(np.max(ahead)),
+        max(0.0, -float(np.min(ahead))),
         kick(closed, speed, release),
-        float(run.time[last]) if ended == 1 else float("nan"),
+        last * run.h if ended == 1 else float("nan"),
+        nearest(closed, np.mean(cranks, axis=1), wheel),
         {j: float(run.peaks[s, k]) for s, own in enumerate(made.joints) for k, j in enumerate(own)},
-        chains,
-        couplings,
+        {c.name: carried[k] for k, c in enumerate(scene.strands)},
+        {t.name: carried[first + k] for k, t in enumerate(scene.twists)},
     )
 
 

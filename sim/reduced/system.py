@@ -216,16 +216,16 @@ def _tied(scene: Scene, place: dict[str, int]) -> tuple[Whole, Array]:
 
 def _stacked(tables: list[Array]) -> Array:
     """Stack the tables of the sides, those of fewer joints filled up with nothing."""
-    most = max(t.shape[1] for t in tables)
-    made = np.zeros((len(tables), tables[0].shape[0], most, *tables[0].shape[2:]))
+    most = max(t.shape[-1] for t in tables)
+    made = np.zeros((len(tables), *tables[0].shape[:-1], most))
     for k, table in enumerate(tables):
-        made[k, :, : table.shape[1]] = table
+        made[k, ..., : table.shape[-1]] = table
     return made
 
 
 def _arms(tables: SideTables, drag: Drag | None) -> Array:
     """Give the arms (COARSE + 1, j), m, of a side's joints in the friction on its crank."""
-    arms = np.zeros(tables.forces.shape[:2])
+    arms = np.zeros(tables.forces.shape[::2])
     for rub in () if drag is None else drag.rubs:
         arms[:, tables.joints.index(rub.of)] += np.append(rub.arm, rub.arm[:1])
     return arms

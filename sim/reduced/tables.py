@@ -24,7 +24,7 @@ class SideTables:
     ----------
     inertia : (FINE + 1, 3) M, kg m2, M' and V', N m; the last row is the first again.
     joints : names of its joints.
-    forces : (COARSE + 1, j, 9) their forces, N, G, A and B of G + A t'^2 + B t'' in turn, in the side's coordinates.
+    forces : (COARSE + 1, 9, j) their forces, N, G, A and B of G + A t'^2 + B t'' in turn, in the side's coordinates.
     """
 
     inertia: Array
@@ -54,6 +54,6 @@ def side_tables(linkage: SideLinkage, gravity: float) -> SideTables:
             np.concatenate([part.forces[joint] for part in (found.still, found.squared, found.linear)], -1)
             for joint in joints
         ],
-        1,
+        -1,
     )
     return SideTables(np.ascontiguousarray(own), joints, np.ascontiguousarray(forces))

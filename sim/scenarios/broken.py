@@ -8,7 +8,7 @@ import numpy as np
 from sim import names
 from sim.builders import Linkage, scene
 from sim.closed_form import gravity_torque, moving_parts, potential
-from sim.scenarios.base import RESOLVED, STEPS, Moving, falling
+from sim.scenarios.base import STEPS, Moving, falling
 from sim.scene import Motion, Scene
 from sim.statics import statics
 
@@ -53,9 +53,9 @@ class Broken(Moving):
         """Give the crank speed of a fall of everything, without the wheel's inertia to slow it."""
         return 3 * falling(closed, 0.0)
 
-    def step(self, closed: Linkage, resolved: float = RESOLVED) -> float:
+    def step(self, closed: Linkage) -> float:
         """Give the time step, s: a panel that hangs on its hinge alone swings faster than the crank turns."""
-        return max(STEPS[0], min(super().step(closed, resolved), 0.002))
+        return max(STEPS[0], min(super().step(closed), 0.002))
 
 
 def parts(closed: Linkage) -> tuple[str, ...]:

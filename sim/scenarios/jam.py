@@ -9,7 +9,7 @@ from sim import names
 from sim.arrays import Array
 from sim.builders import Linkage, scene
 from sim.builders.drive import drive_inertia
-from sim.scenarios.base import RESOLVED, Moving, gives, rpm
+from sim.scenarios.base import Moving, gives, rpm
 from sim.scene import Motion, Scene
 
 CRANK = "crank"
@@ -83,9 +83,9 @@ class Jam(Moving):
         """Give the crank's speed."""
         return abs(self.speed) / closed.mechanism.reduction
 
-    def step(self, closed: Linkage, resolved: float = RESOLVED) -> float:
+    def step(self, closed: Linkage) -> float:
         """Give the time step, s."""
-        del closed, resolved
+        del closed
         return SHORTEST
 
 

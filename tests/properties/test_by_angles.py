@@ -1,16 +1,16 @@
 """The reduced model against the engine on sculptures that nobody chose."""
 
-import numpy as np
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 from sculptures import closed_sculptures
 
-from sim import names
+from sim.barrier import swing
 from sim.builders import Linkage
 from sim.engines.base import Stepping
 from sim.engines.exudyn import ExudynEngine
 from sim.reduced.method import Reduced
 from sim.scenarios import LetGo
+from tests.agreement import apart, joint_forces, panel_angles
 
 
 @given(closed_sculptures(), st.floats(0, 6.2), st.floats(1.0, 6.0))
@@ -18,17 +18,19 @@ from sim.scenarios import LetGo
 def test_let_go_by_angles_alone_is_let_go_in_the_engine(
     closed: Linkage, release: float, speed: float
 ) -> None:
-    """Joint forces within .5 % of their peak and speeds within .2 % until the first near-stall, as asked."""
+    """At equal crank angle panels within .01 deg and joint forces within .5 % of their peak, as asked.
+
+    In time, forces within .5 % and the wheel's speed within .2 % of their peaks until the first near-stall; what came
+    nearest to stalling at a top came as near in both.
+    """
     doing = LetGo(speed, release)
     built, stepping = doing.scene(closed), Stepping(doing.step(closed), 2.0)
     full, reduced = ExudynEngine().simulate(built, stepping), Reduced(closed).simulate(built, stepping)
-    wheel = full.spins[names.WHEEL].speed
-    slow = np.flatnonzero(np.abs(wheel) < 0.05 * np.abs(wheel).max())
-    until = full.time[slow[0]] if len(slow) else full.time[-1]
-    ours, theirs = reduced.time <= until, full.time <= until
-    most = np.abs(wheel[theirs]).max()
-    assert abs(np.abs(reduced.spins[names.WHEEL].speed[ours]).max() - most) <= 2e-3 * most
-    for name, load in full.joints.items():
-        peak = np.linalg.norm(load.force[theirs], axis=1).max()
-        other = np.linalg.norm(reduced.joints[name].force[ours], axis=1).max()
-        assert abs(other - peak) <= 5e-3 * peak, name
+    assert panel_angles(closed, full) <= 0.01
+    assert joint_forces(closed, full)[0] <= 5e-3
+    found = apart(closed, full, reduced)
+    assert found.speed <= 2e-3
+    assert found.force <= 5e-3, found.joint
+    event("all but stalls at a top" if found.near else "clear of stalling")
+    if not found.near:
+        assert abs(found.stall[1] - found.stall[0]) <= 0.01 * swing(closed)

@@ -15,7 +15,6 @@ from sim.coasting import Coasting, coasting
 from sim.engines.base import Engine, Stepping
 from sim.engines.exudyn import ExudynEngine
 from sim.mass import wheel_mass
-from sim.reduced import clearing
 from sim.reduced.clearing import clearing_speed, goes_round
 from sim.reduced.method import Reduced
 from sim.scenarios import LetGo
@@ -215,7 +214,8 @@ def test_more_friction_takes_more_speed() -> None:
 def test_half_the_step_clears_from_the_same_speed(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = made(MANTA)
     coarse = clearing_speed(whole)
-    monkeypatch.setattr(clearing, "COARSE", clearing.COARSE / 2)
+    step = LetGo.step
+    monkeypatch.setattr(LetGo, "step", lambda self, closed: step(self, closed) / 2)
     assert clearing_speed(whole) == pytest.approx(coarse, rel=0.01)
 
 

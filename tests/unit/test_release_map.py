@@ -2,6 +2,7 @@
 
 import csv
 import json
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from saying import said
 
 from analysis import commands
 from analysis.figures.releases import release_map
-from analysis.release_map import ReleaseMap, release_maps, table
+from analysis.release_map import release_maps, table
 from models.loading import DescriptionError, changed, load
 from models.resolve import mechanism
 from sim import names
@@ -53,19 +54,18 @@ def test_peaks_without_records_are_those_of_the_records(name: str) -> None:
         assert torque == pytest.approx(np.abs(trace.torques[name_]).max(), rel=1e-9)
 
 
-def test_a_maps_coarser_steps_move_nothing_that_it_shows() -> None:
-    """All but a chain's impact within .6 %, as measured; the time to rest to a share of a swing."""
-    piece = closed("manta")
-    for release in (0.5, 3.0, 5.0):
-        doing = LetGo(40 * RPM, release)
-        fine, coarse = (
-            let_go(piece, 40 * RPM, release, doing.step(piece) / 4),
-            let_go(piece, 40 * RPM, release),
-        )
-        assert coarse.peak == pytest.approx(fine.peak, rel=2e-3)
-        assert coarse.back == pytest.approx(fine.back, rel=5e-3, abs=1e-3)
-        assert coarse.rest == pytest.approx(fine.rest, rel=0.05)
-        assert coarse.joints == pytest.approx(fine.joints, rel=6e-3)
+@pytest.mark.parametrize("name", ["manta", "manta_stand", "moth"])
+@pytest.mark.parametrize("release", [0.5, 1.0, 5.0])
+def test_a_quarter_of_its_step_moves_nothing_that_a_map_shows(name: str, release: float) -> None:
+    """Rods of the shop stand, whose short chains rattle, by 1.3 %; a wheel's speed by .4 %; all else within 1 %."""
+    piece, doing = closed(name), LetGo(61 * RPM, release)
+    fine, own = let_go(piece, 61 * RPM, release, doing.step(piece) / 4), let_go(piece, 61 * RPM, release)
+    assert own.peak == pytest.approx(fine.peak, rel=4e-3)
+    assert own.back == pytest.approx(fine.back, rel=4e-3)
+    assert own.rest == pytest.approx(fine.rest, rel=4e-3)
+    assert own.joints == pytest.approx(fine.joints, rel=0.015 if name == "manta_stand" else 0.01)
+    assert own.chains == pytest.approx(fine.chains, rel=0.01)
+    assert own.couplings == pytest.approx(fine.couplings, rel=0.01)
 
 
 @pytest.mark.parametrize("name", ["manta", "moth"])
@@ -100,9 +100,21 @@ def test_a_map_has_a_place_for_every_release() -> None:
     assert {len(r) for r in rows} == {len(rows[0])}
 
 
+def test_what_all_but_stalls_at_the_top_is_named() -> None:
+    """The moth hangs at its top, 0 deg, when let go there slowly, and is far from it when let go below."""
+    (m,) = release_maps([("wheel", load(MOTH))], [10 * RPM], 4)
+    (one,) = m.near
+    assert one.release == 0
+    assert abs(m.nearest[0, 0]) < 0.01 * m.swing
+    assert m.nearest[0, 2] < -0.2 * m.swing
+    rows = table([m])
+    assert rows[0][-2] == "nearest to stalling [J]"
+    assert float(rows[1][-2]) == pytest.approx(one.nearest, rel=1e-5)
+
+
 def test_one_that_cannot_be_run_is_a_row_with_the_reason_and_the_rest_stay() -> None:
     (m,) = release_maps([("wheel", load(MOTH))], [30 * RPM], 3)
-    broken = ReleaseMap(m.label, m.radius, m.speeds, m.angles, (m.gone[0], "it could not go on", m.gone[2]))
+    broken = replace(m, gone=(m.gone[0], "it could not go on", m.gone[2]))
     assert np.isnan(broken.rim[0]).tolist() == [False, True, False]
     assert [r[-1] for r in table([broken])[1:]] == ["", "it could not go on", ""]
     figure = release_map([broken])
@@ -147,8 +159,9 @@ def test_the_command_writes_table_and_figure(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    out = said(capsys, "release-map", str(MOTH), "--speeds", "20 rpm, 40 rpm", "--angles", "4")
+    out = said(capsys, "release-map", str(MOTH), "--speeds", "10 rpm, 40 rpm", "--angles", "4")
     assert "rim up to" in out
+    assert "2 of 8 all but stall at a top" in out
     assert Path("runs/moth-releases.png").stat().st_size > 1000
     with Path("runs/moth-releases.csv").open(encoding="utf-8") as file:
         rows = list(csv.reader(file))

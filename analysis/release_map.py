@@ -110,7 +110,8 @@ def release_maps(
     release = tuple(np.linspace(0, 2 * np.pi, angles, endpoint=False).tolist())
     pieces = [closed(v) for _, v in variants]
     members = [_Member(v, s, release, step) for _, v in variants for s in speeds]
-    found = together(_row, members, None if done is None else lambda n: done(n, len(members)))
+    # What is let go fastest takes longest to rest: begun last, it would keep everything waiting.
+    found = together(_row, members[::-1], None if done is None else lambda n: done(n, len(members)))[::-1]
     rows = [found[k : k + len(speeds)] for k in range(0, len(found), len(speeds))]
     return [
         ReleaseMap(label, piece.mechanism.wheel.radius, swing(piece), np.array(speeds), np.array(release),

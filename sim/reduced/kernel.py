@@ -26,7 +26,7 @@ SAME = 1e-11
 """Change of a speed, rad/s and its share, that counts as none."""
 BIT = 1e-8
 """Change of a speed, rad/s, over which a law's slope along a step is taken; the laws are straight or square."""
-KEPT = 1e-2
+KEPT = 0.1
 """Share of a Newton step that the next one may be for the slopes to be kept: they are the dear part of it."""
 
 _strands = inlined(strands_law(max, min))

@@ -138,11 +138,10 @@ class Run:
         inertia, coordinate, share, start, side_at, own_tables, wheel, wheel_at = self._drive()
         last = self.stepping.steps
         load = self._load(0) if self.law is None else np.zeros(0)
+        at_once = 1 if self.law is not None else last if progress is None else AT_ONCE
         while row < last and ended == 0:
             # The first step's load is set already, as in the engine.
-            count = (
-                1 if self.law is not None else last - row if progress is None else min(AT_ONCE, last - row)
-            )
+            count = min(at_once, last - row)
             if self.law is not None:
                 load = self._load(row + 1)
                 if row == 0:

@@ -123,7 +123,7 @@ def _balance(  # type: ignore[no-untyped-def]
         residual[j] += far * f
         if fresh:
             after = _law(kinds[e], e, x + by_place * BIT, rate + by_speed * BIT, numbers, slip, most, extra)
-            g = (after - f) / BIT
+            g = (after - f) * (1.0 / BIT)
             slopes[i, i] += near * near * g
             slopes[i, j] += near * far * g
             slopes[j, i] += near * far * g

@@ -38,7 +38,10 @@ def copy(to: Array, of: Array) -> None:
 
 @inlined
 def factor(matrix: Array, order: Any) -> bool:
-    """Factor a matrix in place by elimination with pivots, the rows taken in order; say whether it could be."""
+    """Factor a matrix in place by elimination with pivots, the rows taken in order; say whether it could be.
+
+    The reciprocals of the pivots are kept: dividing takes longer than all else in `solve`.
+    """
     n = len(matrix)
     for k in range(n):
         pivot = k
@@ -51,9 +54,10 @@ def factor(matrix: Array, order: Any) -> bool:
         if pivot != k:
             for j in range(n):
                 matrix[k, j], matrix[pivot, j] = matrix[pivot, j], matrix[k, j]
+        matrix[k, k] = 1.0 / matrix[k, k]
         for i in range(k + 1, n):
             if matrix[i, k] != 0.0:
-                matrix[i, k] /= matrix[k, k]
+                matrix[i, k] *= matrix[k, k]
                 for j in range(k + 1, n):
                     matrix[i, j] -= matrix[i, k] * matrix[k, j]
     return True
@@ -72,4 +76,4 @@ def solve(factors: Array, order: Any, vector: Array) -> None:
     for k in range(n - 1, -1, -1):
         for j in range(k + 1, n):
             vector[k] -= factors[k, j] * vector[j]
-        vector[k] /= factors[k, k]
+        vector[k] *= factors[k, k]

@@ -48,7 +48,7 @@ def with_panels(count: int) -> Linkage:
     return linkage(mechanism(loads("[[panel]]".join(text.split("[[panel]]")[: count + 1]))))
 
 
-def best(run: Callable[[], object], rounds: int = 5) -> float:
+def best(run: Callable[[], object], rounds: int = 15) -> float:
     """Give processor seconds, the best of several rounds."""
     found: list[float] = []
     for _ in range(rounds):

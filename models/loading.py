@@ -176,11 +176,7 @@ def _put(document: dict[str, Any], name: str, value: object) -> str | None:
         last = depth == len(parts) - 1
         if isinstance(at, list):
             items = cast("list[Any]", at)
-            names = [
-                str(cast("dict[str, Any]", i).get("name", "")) if isinstance(i, dict) else "" for i in items
-            ]
-            number = int(part) if part.isascii() and part.isdigit() and len(part) < 4 else 0
-            index = names.index(part) if part in names else number - 1
+            names, index = _index(items, part)
             if not 0 <= index < len(items):
                 known = ", ".join(n for n in names if n) or f"1 to {len(items)}"
                 return f"there is no '{part}' in {'.'.join(parts[:depth])}; use one of: {known}"
@@ -202,6 +198,30 @@ def _put(document: dict[str, Any], name: str, value: object) -> str | None:
                 f"'{'.'.join(parts[:depth])}' is a single value and has no '{part}'; name that value itself"
             )
     return None
+
+
+def given(document: Mapping[str, Any], name: str) -> object:
+    """Give what a document has under a dotted name, as `load` takes them for changes; None where it has nothing."""
+    at: Any = document
+    for part in name.split("."):
+        if isinstance(at, list):
+            items = cast("list[Any]", at)
+            _, index = _index(items, part)
+            if not 0 <= index < len(items):
+                return None
+            at = items[index]
+        elif isinstance(at, dict):
+            at = cast("dict[str, Any]", at).get(part)
+        else:
+            return None
+    return cast("object", at)
+
+
+def _index(items: Sequence[Any], part: str) -> tuple[list[str], int]:
+    """Give the names of a list's tables, and the index that a name or a number from 1 on stands for, or one beyond."""
+    names = [str(cast("dict[str, Any]", i).get("name", "")) if isinstance(i, dict) else "" for i in items]
+    number = int(part) if part.isascii() and part.isdigit() and len(part) < 4 else 0
+    return names, names.index(part) if part in names else number - 1
 
 
 def _toml_words(error: tomllib.TOMLDecodeError) -> str:

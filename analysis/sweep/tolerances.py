@@ -1,15 +1,14 @@
 """What a build may be off by: each value's tolerance, and builds drawn at random within all of them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
 import numpy as np
 
-from models.loading import DescriptionError
+from models.loading import DescriptionError, given
 from models.mechanism import Mechanism
 from models.sculpture import Sculpture
-from models.shown import shown
 from models.units import DescriptionFault
 from models.written import read, written
 from sim.builders import Linkage
@@ -52,11 +51,6 @@ class Tolerance:
     dimension: str
     least: float = -np.inf
     source: str = ASSUMED
-
-    @property
-    def words(self) -> str:
-        """The value and what it may be off by, in words."""
-        return f"{shown(self.nominal, self.dimension)} +/- {shown(self.off, self.dimension)}"
 
     def at(self, share: float) -> float:
         """Give the value at a share, -1 to 1, of what it may be off by."""
@@ -149,8 +143,8 @@ def nominal_of(sculpture: Sculpture, closed: Linkage, field: str) -> tuple[float
         return excess_of(m.stages[int(parts[1]) - 1]), "length"
     names = (field, rest) if side in {"left", "right"} else (field,)
     for name in names:
-        value = _written(sculpture.source.document, name.split("."))
-        if value is not None:
+        value = given(sculpture.source.document, name)
+        if isinstance(value, str | float | int) and not isinstance(value, bool):
             try:
                 return read(value)
             except DescriptionFault:
@@ -196,10 +190,10 @@ def changes(
     return {**whole, **single}
 
 
-def without(tolerances: Sequence[Tolerance], given: Sequence[Tolerance]) -> list[Tolerance]:
+def without(tolerances: Sequence[Tolerance], others: Sequence[Tolerance]) -> list[Tolerance]:
     """Give tolerances with others in place of those of the same field, and none that is nothing."""
-    fields = {t.field for t in given}
-    return [t for t in (*(t for t in tolerances if t.field not in fields), *given) if t.off > 0]
+    fields = {t.field for t in others}
+    return [t for t in (*(t for t in tolerances if t.field not in fields), *others) if t.off > 0]
 
 
 def _length(field: str, m: Mechanism, off: float) -> Tolerance:
@@ -220,27 +214,9 @@ def _plate_mass(m: Mechanism, side: str, panel: str) -> float:
 def _slackened(sculpture: Sculpture, m: Mechanism, k: int, slack: float) -> dict[str, object]:
     """Give a stage with the links that it has and another slack, its centres following: bearings are set by hand."""
     fit = fit_of(m.stages[k - 1])
-    given = cast("dict[str, object]", sculpture.source.document["stage"][k - 1])
-    kept = {name: value for name, value in given.items() if name not in {"centres", "links", "slack"}}
+    own = cast("dict[str, object]", given(sculpture.source.document, f"stage.{k}"))
+    kept = {name: value for name, value in own.items() if name not in {"centres", "links", "slack"}}
     return {**kept, **({"links": fit.links} if fit else {}), "slack": written(slack, "length")}
-
-
-def _written(document: Mapping[str, Any], parts: Sequence[str]) -> object:
-    """Give what a document has under a dotted name, or None."""
-    at: Any = document
-    for part in parts:
-        if isinstance(at, list):
-            items = cast("list[Any]", at)
-            names = [cast("dict[str, Any]", i).get("name") if isinstance(i, dict) else None for i in items]
-            index = names.index(part) if part in names else int(part) - 1 if part.isdigit() else -1
-            if not 0 <= index < len(items):
-                return None
-            at = items[index]
-        elif isinstance(at, dict) and part in at:
-            at = cast("dict[str, Any]", at)[part]
-        else:
-            return None
-    return None if isinstance(at, bool) else at
 
 
 def both_sides(tolerance: Tolerance, closed: Linkage) -> list[Tolerance]:

@@ -1,5 +1,6 @@
 """What builds within tolerances come to, as a command."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -99,7 +100,12 @@ def tolerance(
     from analysis.figures.tolerances import tolerances as figure
     from analysis.sweep import table
 
-    files = table.write([nominal, *made], stem)
+    # A slack is changed by writing its whole stage anew; the table has the slack itself.
+    off_by = [[0.0] * len(wanted), *shares.tolist()]
+    rows = [
+        replace(b, changes=drawn.values(wanted, own)) for b, own in zip((nominal, *made), off_by, strict=True)
+    ]
+    files = table.write(rows, stem)
     picture = style.save(figure(found, made), stem)[1]
     if json_:
         print_json(_table(wanted, found, passing, [str(f) for f in (*files, picture)], seed))

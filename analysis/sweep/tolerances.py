@@ -190,6 +190,11 @@ def changes(
     return {**whole, **single}
 
 
+def values(tolerances: Sequence[Tolerance], shares: Sequence[float]) -> dict[str, object]:
+    """Give a build's values by the fields of their tolerances, as a table has them."""
+    return {t.field: written(t.at(u), t.dimension) for t, u in zip(tolerances, shares, strict=True)}
+
+
 def without(tolerances: Sequence[Tolerance], others: Sequence[Tolerance]) -> list[Tolerance]:
     """Give tolerances with others in place of those of the same field, and none that is nothing."""
     fields = {t.field for t in others}

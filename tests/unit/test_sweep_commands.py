@@ -1,5 +1,6 @@
 """The commands of sweeps, as typed: what they print and write, what they refuse, and going on after an interrupt."""
 
+import csv
 import json
 import os
 import signal
@@ -109,6 +110,11 @@ def test_tolerance_prints_who_moves_what_and_how_many_pass(
     assert "friction.bush (+" in start
     assert "Builds that pass every limit: " in said
     assert Path("runs", "moth-tolerance.png").is_file()
+    head, nominal, *drawn = csv.reader(Path("runs", "moth-tolerance.csv").read_text("utf-8").splitlines())
+    assert head[1:3] == ["friction.bush", "left.panel.wing.rod [m]"]
+    assert nominal[1:3] == ["0.12", "0.23"]
+    assert all(0.048 <= float(row[1]) <= 0.192 and 0.2295 <= float(row[2]) <= 0.2305 for row in drawn)
+    assert len({row[2] for row in drawn}) == 24
     assert commands.run([*call, "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert {t["field"] for t in found["tolerances"]} == {"friction.bush", "left.panel.wing.rod"}

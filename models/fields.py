@@ -84,6 +84,7 @@ Gravity = Annotated[
 Coefficient = Annotated[float, Field(ge=0, le=2, allow_inf_nan=False, strict=True)]
 Sides = Annotated[int, Field(ge=1, le=2, strict=True)]
 Teeth = Annotated[int, Field(ge=6, le=400, strict=True)]
+Elements = Annotated[int, Field(ge=2, le=40, strict=True)]
 Links = Annotated[int, Field(ge=10, le=100_000, strict=True)]
 # Names are part of dotted names, of paths in a recorded file, and of lines on a terminal.
 Name = Annotated[

@@ -87,6 +87,15 @@ class Rod:
 
 
 @dataclass(frozen=True)
+class Off:
+    """A misalignment: a sideways offset, m, and an angle, rad, both toward a direction counted as throws are."""
+
+    offset: float = 0.0
+    angle: float = 0.0
+    toward: float = 0.0
+
+
+@dataclass(frozen=True)
 class Panel:
     """A panel with what moves it.
 
@@ -101,6 +110,7 @@ class Panel:
     rod : the rod.
     seen_panel, seen_crank : an observed panel angle and the crank angle it was seen at, or None.
     hinge_pin : diameter.
+    off : how the shaft beyond the throw runs off the line of the shaft before it, as welded.
     """
 
     plate: Plate
@@ -118,6 +128,7 @@ class Panel:
     seen_panel: float | None
     seen_crank: float
     hinge_pin: float
+    off: Off = Off()
 
     @property
     def name(self) -> str:
@@ -152,13 +163,23 @@ class Weight:
 
 @dataclass(frozen=True)
 class Station:
-    """A bearing of a crankshaft: its place along the shaft, what holds it ("post" or "arm"), and the stiffness
-    of that support, N/m, or None where it is taken for rigid.
-    """  # noqa: D205
+    """A bearing of a crankshaft.
+
+    Attributes
+    ----------
+    out : its place along the shaft.
+    on : what holds it, "post" or "arm".
+    stiffness : of that support, N/m, or None where it is taken for rigid.
+    clearance : on the diameter.
+    forward, up : how far it sits off the crank's axis.
+    """
 
     out: float
     on: str
     stiffness: float | None
+    clearance: float = 0.0
+    forward: float = 0.0
+    up: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -175,6 +196,9 @@ class Crankshaft:
     weights : counterweights.
     coupling : at its inner end.
     runout : indicator reading at mid-span, m.
+    runout_angle : where it is high, counted as throws' angles are.
+    flexible : whether the engine lets it bend.
+    elements : into how many pieces at least the distance of its two main bearings is cut for bending.
     """
 
     shaft: float
@@ -186,6 +210,9 @@ class Crankshaft:
     weights: tuple[Weight, ...]
     coupling: Coupling
     runout: float
+    runout_angle: float = 0.0
+    flexible: bool = False
+    elements: int = 8
 
     @property
     def bearings(self) -> tuple[float, float]:

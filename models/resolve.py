@@ -4,6 +4,7 @@ from models.drive import Stage
 from models.mechanism import (
     LiftPoint,
     Mechanism,
+    Off,
     Panel,
     Plate,
     PointMass,
@@ -15,7 +16,7 @@ from models.mechanism import (
 from models.resolve_crank import crankshaft
 from models.resolve_drive import limiter, wheel
 from models.resolve_drive import stages as settled_stages
-from models.sculpture import Difference, HingeLine, PanelDifference, Sculpture
+from models.sculpture import Difference, HingeLine, PanelDifference, Sculpture, Throw
 from models.sculpture import Panel as PanelTable
 from models.settling import PRACTICE, Settling
 from models.settling import Lacking as Lacking
@@ -149,7 +150,9 @@ def _differing(table: PanelTable, change: PanelDifference) -> PanelTable:
              (table.throw, change.throw, "throw"))  # fmt: skip
     for usual, own, name in given:
         if usual is not None and own is not None:
-            updates[name] = usual.model_copy(update=own.model_dump(exclude_none=True))
+            updates[name] = usual.model_copy(
+                update={field: value for field, value in own if value is not None}
+            )
     return table.model_copy(update=updates) if updates else table
 
 
@@ -197,7 +200,13 @@ def _panel(s: Settling, table: PanelTable, change: PanelDifference, before: Pane
         table.seen.panel if table.seen else None,
         table.seen.crank if table.seen else 0.0,
         s.take(hinges.pin if hinges else None, "hinges.pin", "10 mm", "length"),
+        _off(throw),
     )
+
+
+def _off(throw: Throw | None) -> Off:
+    given = throw.misaligned if throw else None
+    return Off() if given is None else Off(given.offset or 0.0, given.angle or 0.0, given.toward or 0.0)
 
 
 def _hinge(s: Settling, table: PanelTable, before: Panel | None) -> tuple[float, float, float]:

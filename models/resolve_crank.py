@@ -8,6 +8,8 @@ from models.sculpture import Bearing
 from models.sculpture_drive import APART
 from models.settling import Settling
 
+ELEMENTS = 8
+"""Pieces into which the distance of two main bearings is cut for bending, at least."""
 NEAR_POST = 0.06
 """How far beyond the post's wall its own plate still carries a bearing, m."""
 
@@ -48,6 +50,9 @@ def crankshaft(s: Settling, panels: tuple[Panel, ...], whole: bool) -> Crankshaf
         weights,
         coupling(s),
         s.take(c.runout if c else None, "crank.runout", "0 mm", "length", "assumption; measure it"),
+        c.runout_angle or 0.0 if c else 0.0,
+        bool(c.flexible) if c else False,
+        c.elements or ELEMENTS if c else ELEMENTS,
     )
 
 
@@ -73,7 +78,17 @@ def _stations(s: Settling, given: list[Bearing] | None, throws: tuple[float, flo
         usual = "post" if at_post and t.out == innermost else "arm"
         if t.on is None:
             s.note(f"crank.bearings.{k}.on", usual)
-        found.append(Station(t.out, t.on or usual, t.stiffness))
+        off = t.misaligned
+        found.append(
+            Station(
+                t.out,
+                t.on or usual,
+                t.stiffness,
+                t.clearance or 0.0,
+                off.forward or 0.0 if off else 0.0,
+                off.up or 0.0 if off else 0.0,
+            )
+        )
     return tuple(found)
 
 

@@ -24,6 +24,8 @@ from models.fields import (
     AtLeastOne,
     AtMostOne,
     Coefficient,
+    Elements,
+    FreeAngle,
     Gravity,
     Length,
     Mass,
@@ -36,6 +38,7 @@ from models.fields import (
     Stiffness,
     Stock,
     Torque,
+    Yes,
     fault,
 )
 from models.sculpture_drive import Coupling, Limiter, Stage, Wheel
@@ -72,12 +75,23 @@ class YokePin(Table):
     axis: Literal["along", "across"] | None = None
 
 
+class ThrowMisaligned(Table):
+    """How the shaft beyond a throw runs off the line of the shaft before it, as welded: by an offset and an angle,
+    both toward a direction that is measured as the throws' angles are.
+    """  # noqa: D205
+
+    offset: Slack | None = None
+    angle: FreeAngle | None = None
+    toward: Angle | None = None
+
+
 class Throw(Table):
     """A throw of the crankshaft."""
 
     radius: PositiveLength
     out: Length
     angle: Angle | None = None
+    misaligned: ThrowMisaligned | None = None
 
 
 class Seen(Table):
@@ -123,12 +137,21 @@ class Counterweight(Table):
     out: Length
 
 
+class BearingMisaligned(Table):
+    """How far a bearing sits off the crank's axis."""
+
+    forward: Length | None = None
+    up: Length | None = None
+
+
 class Bearing(Table):
-    """A bearing of the crankshaft: its place, what holds it, and how stiffly."""
+    """A bearing of the crankshaft: its place, what holds it and how stiffly, and how it fits the shaft."""
 
     out: Length
     on: Literal["post", "arm"] | None = None
     stiffness: Stiffness | None = None
+    clearance: Slack | None = None
+    misaligned: BearingMisaligned | None = None
 
     @classmethod
     def at(cls, out: float) -> "Bearing":
@@ -157,6 +180,9 @@ class Crank(Table):
     counterweight: list[Counterweight] = Field(default=[], max_length=50)
     coupling: Coupling | None = None
     runout: Slack | None = None
+    runout_angle: Angle | None = None
+    flexible: Yes | None = None
+    elements: Elements | None = None
 
 
 class Post(Table):
@@ -237,6 +263,7 @@ class ThrowDifference(Table):
     radius: PositiveLength | None = None
     out: Length | None = None
     angle: Angle | None = None
+    misaligned: ThrowMisaligned | None = None
 
 
 class PanelDifference(Table):

@@ -101,7 +101,7 @@ def rod_mass(rod: Rod) -> MassProperties:
     return joined([cylinder(float(bar), rod.diameter / 2, rod.length, 2), *ends])
 
 
-def _web(cheek: Cheek, radius: float, density: float) -> MassProperties:
+def web(cheek: Cheek, radius: float, density: float) -> MassProperties:
     """Give one web, its shaft hole filled, in the plane of x and z with z toward the pin."""
     if cheek.outline is not None:
         m = moments(cheek.outline)
@@ -133,10 +133,10 @@ def crank_pieces(side: Side) -> tuple[tuple[float, MassProperties], ...]:
     for panel in sorted(side.panels, key=lambda p: p.throw_out):
         edges += [panel.throw_out - c.cheek.half, panel.throw_out + c.cheek.half]
         turn = rotation(Y, panel.throw_angle)
-        web = _web(c.cheek, panel.throw_radius, density).turned(turn)
+        cheek = web(c.cheek, panel.throw_radius, density).turned(turn)
         for face in (-1, 1):
             place = panel.throw_out + face * (c.cheek.gap + c.cheek.thickness) / 2
-            parts.append(web.shifted(place * Y))
+            parts.append(cheek.shifted(place * Y))
         bar = _bar(c.pin, c.cheek.gap, density)
         at = vector(0, 0, panel.throw_radius)
         parts.append(bar.shifted(at).turned(turn).shifted(panel.throw_out * Y))

@@ -74,3 +74,20 @@ def quaternion_product(p: Array, q: Array) -> Array:
     qw, qv = q[..., :1], q[..., 1:]
     scalar = pw * qw - np.sum(pv * qv, -1, keepdims=True)
     return np.concatenate([scalar, pw * qv + qw * pv + np.cross(pv, qv)], -1)
+
+
+def rotation_matrix(vectors: Array) -> Array:
+    """Give the rotation matrices (n, 3, 3) of rotation vectors (n, 3), rad."""
+    angle = np.linalg.norm(vectors, axis=1)[:, None]
+    half = np.sinc(angle / (2 * np.pi)) / 2
+    return matrices(np.concatenate([np.cos(angle / 2), half * vectors], 1))
+
+
+def rotation_vector(matrices: Array) -> Array:
+    """Give the rotation vectors (n, 3), rad, of rotation matrices (n, 3, 3) that turn by less than a half turn."""
+    skew = np.stack([matrices[:, 2, 1] - matrices[:, 1, 2], matrices[:, 0, 2] - matrices[:, 2, 0],
+                     matrices[:, 1, 0] - matrices[:, 0, 1]], -1) / 2  # fmt: skip
+    sine = np.linalg.norm(skew, axis=1)
+    angle = np.arctan2(sine, (np.trace(matrices, axis1=1, axis2=2) - 1) / 2)
+    # Small turns: angle over sine is 1 to within their square, where the quotient itself would be rounding.
+    return skew * np.where(sine > 1e-8, angle / np.maximum(sine, 1e-8), 1.0)[:, None]

@@ -9,6 +9,7 @@ from sim.engines.base import Trace
 from sim.impact import impact
 from sim.run import Channel
 from sim.scene import Scene
+from sim.shaft.recording import shaft_channels
 from sim.travel import ahead, wound
 
 
@@ -17,10 +18,13 @@ def channels(mechanism: Mechanism, scene: Scene, trace: Trace) -> dict[str, Chan
 
     Groups: `bodies` (pose and velocity of each centre of mass), `angles` (wheel, shafts), `panels` (angle from
     level), `joints` (what the moving part puts on the part nearer the ground, in world axes), `torques` (hand,
-    friction, couplings, stages on their driven side), `chains` (tension of each strand), `energy`, `health`.
+    friction, couplings, stages on their driven side), `chains` (tension of each strand), `shafts` (deflection, turn and
+    moment of crankshafts that bend), `energy`, `health`.
     """
     found: dict[str, Channel] = {}
     for name, pose in trace.poses.items():
+        if name in trace.bending:
+            continue  # what a shaft that bends does is in its own channels
         at = f"bodies/{name}"
         found[f"{at}/position"] = Channel(pose.position, "m", f"centre of mass of {name}", "world")
         found[f"{at}/rotation"] = Channel(
@@ -59,6 +63,7 @@ def channels(mechanism: Mechanism, scene: Scene, trace: Trace) -> dict[str, Chan
         for strand, tension in (("a", a), ("b", b)):
             words = f"tension of {name}'s strand {strand} just after slack was taken up, else 0"
             found[f"chains/{name}/impact {strand}"] = Channel(impact(trace.time, tension), "N", words)
+    found |= shaft_channels(mechanism, trace)
     found |= _energies(scene, trace)
     found["health/gap/distance"] = Channel(trace.gap, "m", "largest drift of a joint's two points")
     return found
@@ -84,6 +89,14 @@ def _energies(scene: Scene, trace: Trace) -> dict[str, Channel]:
     for twist in scene.twists:
         x, rate = wound(twist, trace.spins)
         strain, lost = strain + twist.strain(x), lost + twist.lost(x, rate)
+    for shaft in scene.flexibles:
+        bent = trace.bending[shaft.name]
+        strain = strain + 0.5 * bent.amplitudes**2 @ shaft.stiffness
+        lost = lost + shaft.damping * bent.rates**2 @ shaft.stiffness
+    for bush in scene.bushes:
+        # Without clearance what a bush stores follows from its load; the damping's part of that is small.
+        force = np.linalg.norm(trace.joints[bush.name].force, axis=1)
+        strain = strain + force**2 / (2 * bush.stiffness)
     for drag in scene.drags:
         lost = lost - trace.torques[drag.name] * trace.spins[drag.on].speed
     for limiter in scene.limiters:
@@ -99,7 +112,7 @@ def _energies(scene: Scene, trace: Trace) -> dict[str, Channel]:
 
 
 def energy(scene: Scene, trace: Trace) -> tuple[Array, Array]:
-    """Give the kinetic and the potential energy (n,), J, of bodies and rotors; springs are left out."""
+    """Give the kinetic and the potential energy (n,), J, of bodies, shafts and rotors; springs are left out."""
     kinetic, potential = np.zeros(len(trace.time)), np.zeros(len(trace.time))
     for body in scene.bodies:
         pose = trace.poses[body.name]
@@ -108,6 +121,10 @@ def energy(scene: Scene, trace: Trace) -> tuple[Array, Array]:
         kinetic += 0.5 * body.mass * np.sum(pose.velocity**2, -1)
         kinetic += 0.5 * np.einsum("ni,ij,nj->n", local, body.inertia, local)
         potential -= body.mass * (pose.position @ scene.gravity)
+    for shaft in scene.flexibles:
+        bent = trace.bending[shaft.name]
+        kinetic += 0.5 * np.einsum("npi,npi,p->n", bent.velocities, bent.velocities, shaft.masses)
+        potential -= (bent.places @ scene.gravity) @ shaft.masses
     for rotor in scene.rotors:
         kinetic += 0.5 * rotor.inertia * trace.spins[rotor.name].speed ** 2
     return kinetic, potential

@@ -12,6 +12,7 @@ from typing import Protocol
 import numpy as np
 
 from sim.arrays import Array, eye, vector
+from sim.elastic import Bush, Flexible
 from sim.friction import Drag, Station
 from sim.transmission import Limiter, Ratio, Strands, Twist
 
@@ -256,8 +257,8 @@ class Scene:
 
     Attributes
     ----------
-    bodies, rotors, joints, ratios, strands, twists, limiters, springs, drags, loads, motions, pushes, stations :
-        the parts.
+    bodies, rotors, joints, ratios, strands, twists, limiters, springs, drags, loads, motions, pushes, stations,
+    flexibles, bushes : the parts.
     gravity : (3,) m/s2.
     rest, until : when a run may end early, or None.
     """
@@ -275,6 +276,8 @@ class Scene:
     motions: tuple[Motion, ...] = ()
     pushes: tuple[Push, ...] = ()
     stations: tuple[Station, ...] = ()
+    flexibles: tuple[Flexible, ...] = ()
+    bushes: tuple[Bush, ...] = ()
     gravity: Array = field(default_factory=lambda: vector(0, 0, -9.81))
     rest: Rest | None = None
     until: Until | None = None
@@ -285,15 +288,17 @@ class Scene:
         twice = sorted({n for n in things if things.count(n) > 1})
         if twice:
             raise ValueError(f"names used twice in the scene: {', '.join(twice)}")
-        bodies = {b.name for b in self.bodies} | {GROUND}
-        spins = {b.name for b in self.bodies if b.spin is not None} | {r.name for r in self.rotors}
-        wanted = {(j.name, n, "body") for j in (*self.joints, *self.springs) for n in (j.a, j.b)}
+        bends = {f.name for f in self.flexibles}
+        bodies = {b.name for b in self.bodies} | bends | {GROUND}
+        spins = {b.name for b in self.bodies if b.spin is not None} | {r.name for r in self.rotors} | bends
+        between = (*self.joints, *self.springs, *self.bushes)
+        wanted = {(j.name, n, "body") for j in between for n in (j.a, j.b)}
         wanted |= {(p.name, p.body, "body") for p in self.pushes}
         wanted |= {(x.name, x.on, "angle") for x in (*self.drags, *self.loads, *self.motions)}
         wanted |= {(r.name, n, "angle") for r in (*self.ratios, *self.strands) for n in (r.driver, r.driven)}
         wanted |= {(t.name, n, "angle") for t in (*self.twists, *self.limiters) for n in (t.a, t.b)}
         pressed = {j.name for j in self.joints} | {
-            x.name for x in (*self.strands, *self.stations, *self.ratios)
+            x.name for x in (*self.strands, *self.stations, *self.ratios, *self.bushes)
         }
         wanted |= {(d.name, r.of, "load") for d in self.drags for r in d.rubs}
         wanted |= {(x.name, n, "load") for x in self.stations for n, _ in x.shares}
@@ -307,14 +312,14 @@ class Scene:
     def groups(self) -> Iterable[tuple["Part", ...]]:
         """Give the groups of named parts, in the order of the attributes."""
         return (self.bodies, self.rotors, self.joints, self.ratios, self.strands, self.twists, self.limiters,
-                self.springs, self.drags, self.loads, self.motions, self.pushes, self.stations)  # fmt: skip
+                self.springs, self.drags, self.loads, self.motions, self.pushes, self.stations, self.flexibles,
+                self.bushes)  # fmt: skip
 
     def inertias(self) -> dict[str, float]:
         """Give the inertia, kg m2, of what each angle turns by itself, without what hangs on it by joints."""
         spinning = ((b, b.rotation.T @ b.spin) for b in self.bodies if b.spin is not None)
-        return {r.name: r.inertia for r in self.rotors} | {
-            b.name: float(axis @ b.inertia @ axis) for b, axis in spinning
-        }
+        found = {r.name: r.inertia for r in self.rotors} | {f.name: f.inertia for f in self.flexibles}
+        return found | {b.name: float(axis @ b.inertia @ axis) for b, axis in spinning}
 
     def rotated(self, turn: Array) -> "Scene":
         """Give the same mechanism turned in the world.
@@ -337,9 +342,25 @@ class Scene:
             ),
             pushes=tuple(replace(p, force=turn @ p.force, torque=turn @ p.torque) for p in self.pushes),
             stations=tuple(s.rotated(turn) for s in self.stations),
+            flexibles=tuple(x.rotated(turn) for x in self.flexibles),
+            bushes=tuple(x.rotated(turn) for x in self.bushes),
         )  # fmt: skip
 
 
 Part = (
-    Body | Rotor | Joint | Ratio | Strands | Twist | Limiter | Spring | Drag | Load | Motion | Push | Station
+    Body
+    | Rotor
+    | Joint
+    | Ratio
+    | Strands
+    | Twist
+    | Limiter
+    | Spring
+    | Drag
+    | Load
+    | Motion
+    | Push
+    | Station
+    | Flexible
+    | Bush
 )

@@ -15,12 +15,13 @@ from models.sculpture import Sculpture
 from sim import names
 from sim.arrays import Array
 from sim.builders import Linkage, at_friction, linkage
-from sim.engines.base import Engine, EngineError, NotReduced, Progress, Stepping, Trace
+from sim.engines.base import Engine, EngineError, NotReduced, Progress, Rule, Stepping, Trace
 from sim.identity import canonical, run_id, versions
 from sim.layout import chain_faults
 from sim.recording import channels
 from sim.run import Channel, Extreme, Peak, Run, RunFileError, extrema
 from sim.scenarios import Moving, Scenario, Standing
+from sim.scenarios.base import bends
 from sim.scene import Scene
 from sim.store import open_run, run_path, write_run
 
@@ -233,7 +234,8 @@ class _Followed(_Work):
 
     @property
     def stepping(self) -> Stepping:
-        return Stepping(self.moving.step(self.closed), self.moving.end(self.closed))
+        rule: Rule = "newmark" if bends(self.closed) else "trapezoidal"
+        return Stepping(self.moving.step(self.closed), self.moving.end(self.closed), rule)
 
     @property
     def settings(self) -> dict[str, object]:

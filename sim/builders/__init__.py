@@ -11,6 +11,7 @@ from sim.arrays import vector
 from sim.builders.bearings import further_bearings
 from sim.builders.crankshaft import crankshaft
 from sim.builders.drive import drive
+from sim.builders.flexible import flexible
 from sim.builders.parts import Parts
 from sim.builders.windup import start_torque
 from sim.builders.wings import wings
@@ -89,6 +90,9 @@ def scene(
     parts = drive(mechanism, crank, speed, torques, ideal)
     for side in closed.sides:
         drag = side_drag(side, mechanism, needs[side.side.name][1])
+        if side.side.crank.flexible:
+            parts += flexible(side, mechanism, crank, speed, (drag,))
+            continue
         parts += crankshaft(side.side, crank, speed, (drag,))
         parts += wings(side, crank, speed)
         parts += Parts(stations=further_bearings(side.side))
@@ -105,6 +109,8 @@ def scene(
         motions=motions,
         pushes=pushes,
         stations=parts.stations,
+        flexibles=parts.flexibles,
+        bushes=parts.bushes,
         gravity=vector(0, 0, -mechanism.gravity),
         rest=rest,
     )

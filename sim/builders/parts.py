@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, fields
 
+from sim.elastic import Bush, Flexible
 from sim.friction import Drag, Station
 from sim.scene import Body, Joint, Rotor
 from sim.transmission import Limiter, Ratio, Strands, Twist
@@ -20,6 +21,8 @@ class Parts:
     limiters: tuple[Limiter, ...] = ()
     drags: tuple[Drag, ...] = ()
     stations: tuple[Station, ...] = ()
+    flexibles: tuple[Flexible, ...] = ()
+    bushes: tuple[Bush, ...] = ()
 
     def __add__(self, other: "Parts") -> "Parts":
         return Parts(*(getattr(self, f.name) + getattr(other, f.name) for f in fields(self)))

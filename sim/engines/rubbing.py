@@ -7,6 +7,7 @@ matrix product gives all loads at once. The lag is one step; `tests/unit/test_fr
 import numpy as np
 
 from sim.arrays import Array
+from sim.engines.riding import Riding
 from sim.engines.tracing import Places
 from sim.scene import GROUND, Joint
 from sim.transmission import Strands
@@ -28,10 +29,14 @@ class Rubbing:
         self.from_multipliers = np.zeros((3 * count, multipliers))
         self.from_tensions = np.zeros((3 * count, 2 * len(self.strands)))
         self.constant = np.zeros(3 * count)
+        bushes = {b.name: b for b in scene.bushes}
+        self.bushes = [(slice(3 * k, 3 * k + 3), bushes[n]) for k, n in enumerate(loads) if n in bushes]
         for k, name in enumerate(loads):
             rows = slice(3 * k, 3 * k + 3)
             if name in self.joints:
                 self._add_joint(rows, self.joints[name], 1.0)
+                continue
+            if name in bushes:
                 continue
             station = stations[name]
             self.constant[rows] = station.constant
@@ -54,7 +59,8 @@ class Rubbing:
     def _add_joint(self, rows: slice, joint: Joint, share: float) -> None:
         """Let a joint's force, in world axes, count toward a load."""
         at = self.places.rows[joint.name][:3]
-        if all(joint.locks[:3]):
+        bends = {f.name for f in self.places.scene.flexibles} & {joint.a, joint.b}
+        if bends or all(joint.locks[:3]):
             axes = np.eye(3)
         elif joint.a == GROUND:
             axes = joint.axes * np.array(joint.locks[:3])
@@ -72,6 +78,8 @@ class Rubbing:
         """
         tensions = self.tensions(q, v)
         force = self.from_multipliers @ multipliers + self.from_tensions @ tensions + self.constant
+        if self.bushes:
+            self._press(force, q, v)
         force *= force
         size = np.sqrt(force[0::3] + force[1::3] + force[2::3])
         pressed = np.concatenate([size, np.abs(tensions[::2] - tensions[1::2])])
@@ -82,6 +90,18 @@ class Rubbing:
             share = (at.start + at.sign * q[at.place]) / (2 * np.pi) % 1.0
             found[k] += float(table[int(share * len(table) + 0.5) % len(table)] @ pressed)
         return found
+
+    def _press(self, force: Array, q: Array, v: Array) -> None:
+        """Fill in what presses on the bushes, which follows from where they are."""
+        scene, at, rate = self.places.scene, (q + self.places.reference)[None, :], v[None, :]
+        near = {name for _, b in self.bushes for name in (b.a, b.b)}
+        moving = [b for b in (*scene.bodies, *scene.flexibles) if b.name in near]
+        poses = {b.name: self.places.pose(b, at, rate, rate) for b in moving}
+        bends = (f for f in scene.flexibles if f.name in near)
+        bending = {f.name: self.places.bending(f, poses[f.name], at, rate) for f in bends}
+        riding = Riding(scene, poses, bending, 1)
+        for rows, bush in self.bushes:
+            force[rows] = bush.load(*riding.apart(bush))[0]
 
     def tensions(self, q: Array, v: Array) -> Array:
         """Give the tensions of all chains' strands: a and b of the first, of the second and so on, N."""

@@ -5,14 +5,17 @@ multipliers are the joints' forces; it knows where each sits in the engine's vec
 """
 
 from array import array
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from sim.arrays import Array, matrices, quaternion, quaternion_product
-from sim.engines.base import JointLoad, Pose, Spin, Trace
+from sim.elastic import Flexible
+from sim.engines.base import Bending, JointLoad, Pose, Spin, Trace
 from sim.engines.frames import tait_bryan, turned_back
-from sim.scene import GROUND, Body, Joint, Scene
+from sim.engines.riding import Riding
+from sim.scene import Body, Scene
 from sim.transmission import Strands, Twist
 from sim.travel import ahead, wound
 
@@ -75,13 +78,13 @@ class Places:
         turned = at.start + at.sign * (q[:, at.place] - self.reference[at.place])
         return Spin(turned, at.sign * v[:, at.place], at.sign * a[:, at.place])
 
-    def pose(self, body: Body, q: Array, v: Array, a: Array) -> Pose:
+    def pose(self, body: Body | Flexible, q: Array, v: Array, a: Array) -> Pose:
         """Give a body's pose over the steps from coordinates (n, c) with their reference, and their rates."""
         at = self.placed[body.name]
-        own = slice(at.first, at.first + at.size)
+        own = slice(at.first, at.first + (at.size if isinstance(body, Body) else 6))
         x, xt, xtt = q[:, own], v[:, own], a[:, own]
         offset = quaternion(at.axes.T @ body.rotation)
-        if at.size == 7:
+        if x.shape[1] == 7:
             turned = x[:, 3:] / np.linalg.norm(x[:, 3:], axis=1, keepdims=True)
             # omega in the world = 2 E(p) p', the vector part of 2 p' p* (Euler parameters)
             conjugate = turned * np.array([1.0, -1.0, -1.0, -1.0])
@@ -89,29 +92,40 @@ class Places:
         else:
             turned = tait_bryan(x[:, 3:])
             assert body.spin is not None
-            omega = at.sign * xt[:, [at.spin]] * body.spin
+            omega = _turning(x[:, 3:], xt[:, 3:])
         return Pose(x[:, :3], quaternion_product(turned, offset[None, :]), xt[:, :3], omega, xtt[:, :3])
 
-    def joints(self, poses: dict[str, Pose], multipliers: Array) -> tuple[dict[str, JointLoad], Array]:
+    def bending(self, shaft: Flexible, pose: Pose, q: Array, v: Array) -> Bending:
+        """Give how a body bends over the steps from its pose, coordinates (n, c) and their rates."""
+        at = self.placed[shaft.name]
+        own = slice(at.first + 6, at.first + at.size)
+        turned = matrices(pose.quaternion)
+        arms = np.einsum("nij,npj->npi", turned, shaft.bent(q[:, own]))
+        swing = np.einsum("nij,pjk,nk->npi", turned, shaft.shapes, v[:, own], optimize=True)
+        swing += np.cross(pose.angular_velocity[:, None], arms)
+        return Bending(q[:, own].copy(), v[:, own].copy(), pose.position[:, None] + arms,
+                       pose.velocity[:, None] + swing)  # fmt: skip
+
+    def joints(
+        self, poses: Mapping[str, Pose], bending: Mapping[str, Bending], multipliers: Array
+    ) -> tuple[dict[str, JointLoad], Array]:
         """Give the joints' loads and the largest drift (n,) of a joint's two points, m."""
         n = len(multipliers)
         loads: dict[str, JointLoad] = {}
         gap = np.zeros(n)
-        start = {b.name: b for b in self.scene.bodies}
-
-        def follow(name: str, joint: Joint) -> tuple[Array, Array]:
-            """Give the joint's point (n, 3) and axes (n, 3, 3) as they ride on a body."""
-            if name == GROUND:
-                return np.broadcast_to(joint.point, (n, 3)), np.broadcast_to(joint.axes, (n, 3, 3))
-            body, pose = start[name], poses[name]
-            turned = matrices(pose.quaternion)
-            arm = body.rotation.T @ (joint.point - body.com)
-            return pose.position + turned @ arm, turned @ (body.rotation.T @ joint.axes)
-
+        riding = Riding(self.scene, poses, bending, n)
+        bends = {f.name for f in self.scene.flexibles}
         for joint in self.scene.joints:
-            (point_a, axes_a), (point_b, axes_b) = follow(joint.a, joint), follow(joint.b, joint)
+            point_a, axes_a = riding.at(joint.a, joint.point, joint.axes)
+            point_b, axes_b = riding.at(joint.b, joint.point, joint.axes)
             rows = multipliers[:, self.rows[joint.name]]
             locks = np.array(joint.locks)
+            if bends & {joint.a, joint.b}:
+                # A joint at a point has a multiplier for each of the world's axes, those not held at nothing.
+                loads[joint.name] = JointLoad(rows.copy(), np.zeros((n, 3)))
+                apart = (point_b - point_a) @ joint.axes * locks[:3]
+                gap = np.maximum(gap, np.linalg.norm(apart, axis=1))
+                continue
             # The engine writes three locked movements in world axes, fewer in the joint's axes on a.
             force = rows[:, :3] * locks[:3]
             if not all(locks[:3]):
@@ -124,6 +138,8 @@ class Places:
             loads[joint.name] = JointLoad(force, moment)
             apart = np.einsum("nij,ni->nj", axes_a, point_b - point_a) * locks[:3]
             gap = np.maximum(gap, np.linalg.norm(apart, axis=1))
+        for bush in self.scene.bushes:
+            loads[bush.name] = JointLoad(bush.load(*riding.apart(bush)), np.zeros((n, 3)))
         return loads, gap
 
 
@@ -161,15 +177,29 @@ def traced(places: Places, world: Array, rows: Rows, rested: bool = False) -> Tr
     scene = places.scene
     time, q, v, a, multipliers, held, rubs = rows.columns()
     q = q + places.reference
-    poses = {b.name: places.pose(b, q, v, a) for b in scene.bodies}
+    poses = {b.name: places.pose(b, q, v, a) for b in (*scene.bodies, *scene.flexibles)}
+    bending = {f.name: places.bending(f, poses[f.name], q, v) for f in scene.flexibles}
     spins = {name: places.spin(name, q, v, a) for name in places.angles}
-    loads, gap = places.joints(poses, multipliers)
+    loads, gap = places.joints(poses, bending, multipliers)
     torques = _torques(places, multipliers, held, rubs)
     tensions = {c.name: _tensions(c, spins) for c in scene.strands}
     torques |= {t.name: _twisted(t, spins) for t in scene.twists}
     torques |= {c.name: (tensions[c.name][0] - tensions[c.name][1]) * c.driven_radius for c in scene.strands}
     poses, loads = turned_back(world, poses, loads)
-    return Trace(time[:, 0].copy(), poses, spins, loads, torques, tensions, gap, rested)
+    bending = {
+        name: replace(b, places=b.places @ world, velocities=b.velocities @ world)
+        for name, b in bending.items()
+    }
+    return Trace(time[:, 0].copy(), poses, spins, loads, torques, tensions, gap, rested, bending)
+
+
+def _turning(angles: Array, rates: Array) -> Array:
+    """Give the angular velocity (n, 3), rad/s, in world axes for angles (n, 3) of A = Rx(a) Ry(b) Rz(c) and rates."""
+    a, b = angles[:, 0], angles[:, 1]
+    zero, one = np.zeros_like(a), np.ones_like(a)
+    first, second = np.stack([one, zero, zero], -1), np.stack([zero, np.cos(a), np.sin(a)], -1)
+    third = np.stack([np.sin(b), -np.sin(a) * np.cos(b), np.cos(a) * np.cos(b)], -1)
+    return rates[:, [0]] * first + rates[:, [1]] * second + rates[:, [2]] * third
 
 
 def _torques(places: Places, multipliers: Array, held: Array, rubs: Array) -> dict[str, Array]:

@@ -186,6 +186,7 @@ def _refuse(scene: Scene, closed: Linkage) -> None:
     for found, what in (
         (scene.pushes, "wind or a push on a panel"),
         (scene.springs, "a spring"),
+        (scene.flexibles, "a crankshaft that bends"),
         ([s for s in scene.strands if s.teeth is not None], "chordal action"),
         (bodies ^ {b.name for b in scene.bodies}, "parts added or missing"),
         (joints ^ {j.name for j in scene.joints}, "joints added or missing"),

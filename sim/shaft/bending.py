@@ -39,6 +39,7 @@ class Bent:
     angle : (n,) of the shaft's axes, its key angle counted in, rad.
     moved : (n, 6 N) displacements and turns of its nodes from those of a straight rigid shaft, in turning axes.
     own : (6 N,) the same without any load or bearing: what welding left.
+    loads : (n, 6 N) what acts on its nodes, in turning axes, N and N m.
     reactions : (n, s) what the supports put on it, in turning axes, N and N m.
     """
 
@@ -47,6 +48,7 @@ class Bent:
     angle: Array
     moved: Array
     own: Array
+    loads: Array
     reactions: Array
 
     def deflection(self, node: int) -> Array:
@@ -79,8 +81,8 @@ class Bent:
 
     @property
     def end_loads(self) -> Array:
-        """What each member carries (n, m, 2, 6) at both ends, in its own turning axes; see `Held.end_loads`."""
-        return self.held.end_loads(self.moved - self.own)
+        """What each member carries (n, m, 2, 6) at both ends, in its own turning axes; see `Frame.end_loads`."""
+        return self.crank.frame.end_loads(self.moved - self.own)
 
 
 def bent(
@@ -114,15 +116,16 @@ def bent(
     spin = np.stack([np.broadcast_to(np.square(speed), n), np.broadcast_to(np.asarray(rate), n)], -1)
     loads += spin @ frame.spinning.T
     own = unstressed(frame)
-    loads += frame.frame.stiffness @ own
+    # What welding left is a shape that takes no load: as if loads had brought the straight frame to it.
+    loading = loads + frame.frame.stiffness @ own
     settled = _settled(side, on, angle)
-    reactions = loads @ on.carried.T + settled @ on.forced.T
+    reactions = loading @ on.carried.T + settled @ on.forced.T
     free = np.array([s.clearance / 2 for s in side.crank.stations])
     if np.any(free > 0):
         settled = settled + _taken_up(reactions, on.forced, free)
-        reactions = loads @ on.carried.T + settled @ on.forced.T
-    moved = loads @ on.by_load.T + settled @ on.by_settling.T
-    return Bent(frame, on, angle, moved, own, reactions)
+        reactions = loading @ on.carried.T + settled @ on.forced.T
+    moved = loading @ on.by_load.T + settled @ on.by_settling.T
+    return Bent(frame, on, angle, moved, own, loads, reactions)
 
 
 def standing(v: Array, angle: Array) -> Array:

@@ -148,6 +148,28 @@ class Frame:
             total[np.ix_(at, at)] += m.movements.T @ (m.stiffness[:, None] * m.movements)
         return total
 
+    def end_loads(self, moved: Array) -> Array:
+        """Give what each member carries at its ends, from elastic displacements.
+
+        Parameters
+        ----------
+        moved : (..., 6 n) displacements from the frame's unstressed shape.
+
+        Returns
+        -------
+        (..., m, 2, 6) in the member's axes: force along x, y, z, N, and moment about x, y, z, N m, that the
+        part beyond puts on the part before, at end a and at end b: positive stretches, twists along x.
+        """
+        found: list[Array] = []
+        for m in self.members:
+            carried = (moved[..., _places(m)] @ m.movements.T) * m.stiffness
+            force, middle = carried[..., :3], carried[..., 3:]
+            arm = np.array([m.length / 2, 0.0, 0.0])
+            # Shear changes the moment along the member: M(x) = M(middle) - (x - l/2) ex x V.
+            ends = [np.concatenate([force, middle - sign * np.cross(arm, force)], -1) for sign in (-1.0, 1.0)]
+            found.append(np.stack(ends, -2))
+        return np.stack(found, -3)
+
 
 @dataclass(frozen=True)
 class Held:
@@ -177,28 +199,6 @@ class Held:
                 return slice(first, first + len(s.directions))
             first += len(s.directions)
         raise KeyError(f"no support '{name}'; there are {', '.join(s.name for s in self.supports)}")
-
-    def end_loads(self, moved: Array) -> Array:
-        """Give what each member carries at its ends, from elastic displacements.
-
-        Parameters
-        ----------
-        moved : (..., 6 n) displacements from the frame's unstressed shape.
-
-        Returns
-        -------
-        (..., m, 2, 6) in the member's axes: force along x, y, z, N, and moment about x, y, z, N m, that the
-        part beyond puts on the part before, at end a and at end b: positive stretches, twists along x.
-        """
-        found: list[Array] = []
-        for m in self.frame.members:
-            carried = (moved[..., _places(m)] @ m.movements.T) * m.stiffness
-            force, middle = carried[..., :3], carried[..., 3:]
-            arm = np.array([m.length / 2, 0.0, 0.0])
-            # Shear changes the moment along the member: M(x) = M(middle) - (x - l/2) ex x V.
-            ends = [np.concatenate([force, middle - sign * np.cross(arm, force)], -1) for sign in (-1.0, 1.0)]
-            found.append(np.stack(ends, -2))
-        return np.stack(found, -3)
 
 
 def held(frame: Frame, supports: Sequence[Support]) -> Held:

@@ -55,7 +55,7 @@ def mechanism(
     return Mechanism(
         name="drive", gravity=9.81, crank_height=3.0, sides=sides, wheel=replace(turned, **wheel), stages=stages,
         limiter=None, post=post, lifts=(), friction=Rubbing(0.1, 0.1, 0.1, 0.1, 0.0, 1.0, 0.5, 2.0),
-        swivel_limit=0.3, defaults=(),
+        swivel_limit=0.3, keyways=None, defaults=(),
     )  # fmt: skip
 
 

@@ -172,6 +172,13 @@ def _coupling(c: Coupling, assumed: Collection[str]) -> list[Row]:
     if c.rated is not None:
         service = _marked(f"{c.service:.3g}", assumed, f"{at}.service")
         rows.append(Row("coupling rated, service factor", (f"{c.rated:.4g} N m, {service}",)))
+    if c.angular or c.parallel:
+        angle = _marked(degrees(c.angular), assumed, f"{at}.angular")
+        offset = _marked(f"{1e3 * c.parallel:.3g}", assumed, f"{at}.parallel")
+        rows.append(Row("coupling allows: angle, offset", (f"{angle}, {offset}",)))
+    if c.length is not None:
+        size = _marked(millimetres(c.length), assumed, f"{at}.length")
+        rows.append(Row("coupling, between its crosses", (size,)))
     return rows
 
 

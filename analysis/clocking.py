@@ -197,17 +197,14 @@ def _slope(values: Array, turn: Array) -> Array:
 
 
 def of_linkage(closed: Linkage) -> list[Finding]:
-    """Give what the keyways say, how far the sides are apart, and what a keyway that is off does; none for one side."""
+    """Give what the keyways say, what one that is off does, and what winds up; nothing for one side.
+
+    How far the panels are apart with nothing wound up is a finding of `motion.of_linkage`.
+    """
     if len(closed.sides) == 1:
         return []
-    courses = [list(s.course(motion.TURN)) for s in closed.sides]
     found = clocking(closed)
-    return [
-        *of_keyways(closed.mechanism),
-        *motion.apart(courses[0], courses[1]),
-        *_rates(found),
-        *_under_load(closed.mechanism, found),
-    ]
+    return [*of_keyways(closed.mechanism), *_rates(found), *_under_load(closed.mechanism, found)]
 
 
 def of_keyways(mechanism: Mechanism) -> list[Finding]:

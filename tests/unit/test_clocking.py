@@ -123,7 +123,7 @@ def test_the_largest_rates_and_where() -> None:
 def test_the_wing_error_is_that_of_a_run(method: str) -> None:
     keyed = changed(RIGID, {"keyways": KEYED})
     run = calculated(keyed, Turn(30 * RPM), method=method)
-    seen, geometry = drive_line.findings(run), clocking.of_linkage(closed(keyed))
+    seen, geometry = drive_line.findings(run), motion.of_linkage(closed(keyed))
     for panel in ("inner", "outer"):
         expected = one(geometry, motion.APART, panel)
         found = one(seen, motion.APART, panel)
@@ -310,14 +310,15 @@ def test_mirrored_sides_under_the_same_load_move_as_one() -> None:
     """With the last chain in the middle of the centre shaft."""
     even = changed(MANTA, {"stage.2.out": "0 mm"})
     found = clocking.of_linkage(closed(even))
-    for what in (motion.APART, clocking.UNDER_LOAD, clocking.FROM_LOAD):
+    for what in (clocking.UNDER_LOAD, clocking.FROM_LOAD):
         assert [f.value for f in found if f.what == what] == pytest.approx([0, 0], abs=1e-12)
     assert "neither side leads" in one(found, clocking.BEHIND, clocking.COUPLINGS).note
     assert {f.note.split(";")[0] for f in found if f.what == clocking.UNDER_LOAD} == {"they move as one"}
 
 
 def test_no_finding_twice() -> None:
-    found = clocking.of_linkage(closed(changed(MANTA, {"keyways": KEYED})))
+    piece = closed(changed(MANTA, {"keyways": KEYED}))
+    found = [*motion.of_linkage(piece), *clocking.of_linkage(piece)]
     assert len({(f.what, f.where) for f in found}) == len(found)
 
 

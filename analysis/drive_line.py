@@ -1,4 +1,4 @@
-"""What the drive carries on its way: couplings, hubs, torque limiter, chains as they fall slack, and the keys.
+"""What the drive carries on its way: couplings, hubs, torque limiter, chains as they fall slack, sides apart.
 
 Torques are those recorded. A hub carries the torque of its stage: on the driven side what the run says, on the
 driver's the same less the ratio, so that the chain's net force times the travel radius of that sprocket. The
@@ -20,7 +20,6 @@ from models.drive import Coupling
 from models.mechanism import Mechanism, from_canonical
 from sim import names
 from sim.arrays import Array
-from sim.builders import Linkage
 from sim.builders.drive import LIMITER_GIVE
 from sim.impact import IMPACT
 from sim.run import Run
@@ -30,7 +29,6 @@ Flags = NDArray[np.bool_]
 
 RUN = "simulated run"
 CLOSED = "closed-form statics"
-CASE = "geometry"
 GUIDANCE = "rating over service factor, makers' guidance"
 PRACTICE = "an elastic insert fails when the reversing peak exceeds its rating; common practice, no source"
 SLIP = "slip torque of the description"
@@ -50,8 +48,6 @@ LEAST_TURN = 0.25
 """Turns of the crank from which reversals are counted for a turn."""
 ALIKE = 1e-6
 """Difference of two panels' angles, rad, below which it is rounding."""
-CLOCKED = np.radians(1.0)
-"""Angle by which a keyway is taken to be off."""
 
 
 def findings(run: Run) -> list[Finding]:
@@ -253,7 +249,7 @@ def _sureness(run: Run, stage: str, strand: str) -> str:
     return "not checked with finer steps"
 
 
-# --- Keyways ---
+# --- Left against right ---
 
 
 def _clocking(run: Run, mechanism: Mechanism) -> list[Finding]:
@@ -273,28 +269,6 @@ def _clocking(run: Run, mechanism: Mechanism) -> list[Finding]:
                 Finding(motion.APART, float(apart[k]), "angle", panel.name, run.label, *when, source=RUN,
                         note="they move as one" if alike else words)
             )  # fmt: skip
-    return found
-
-
-def of_linkage(closed: Linkage) -> list[Finding]:
-    """Give for each panel how far left and right are apart over the turn, and what a keyway off by 1 deg adds.
-
-    Nothing where there is one side. The latter is the largest |angle(t + 1 deg) - angle(t)| over the crank angle
-    t, of whichever side it is larger.
-    """
-    if len(closed.sides) == 1:
-        return []
-    courses = [s.course(motion.TURN) for s in closed.sides]
-    off = [s.course(motion.TURN + CLOCKED) for s in closed.sides]
-    found = motion.apart(list(courses[0]), list(courses[1]))
-    for j, course in enumerate(courses[0]):
-        moved = np.abs([o[j].angle.value - c[j].angle.value for o, c in zip(off, courses, strict=True)])
-        k = int(np.argmax(moved.max(axis=0)))
-        found.append(
-            Finding("change of its angle for a keyway 1 deg off", float(moved[:, k].max()), "angle",
-                    course.panel.name, CASE, None, float(motion.TURN[k]), source=motion.CLOSED,
-                    note="left against right, or against the rest of the mechanism")
-        )  # fmt: skip
     return found
 
 

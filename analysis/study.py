@@ -9,6 +9,7 @@ from analysis import (
     chain_fit,
     chain_paths,
     clearances,
+    clocking,
     drive_line,
     feel,
     handle,
@@ -191,7 +192,7 @@ def _found(linkage: Linkage, made: Campaign, moving: tuple[Weight, ...]) -> Stud
             *worst(
                 f for run in made.runs for f in drive_line.findings(run) if f.what not in drive_line.LOADS
             ),
-            *drive_line.of_linkage(linkage),
+            *clocking.of_linkage(linkage),
             *limiter.of_runs(made.runs, mechanism),
         ),
         whip=whip,

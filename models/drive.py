@@ -123,13 +123,16 @@ class Coupling:
 
     Attributes
     ----------
-    kind : "clamp" joins rigidly, "elastic" winds up.
+    kind : "clamp" joins rigidly, "elastic" winds up, "double-cardan" is two universal joints in a row.
     mass, diameter : a solid disc.
-    stiffness : torsional, N m/rad; None for a clamp, which does not wind up.
+    stiffness : torsional, N m/rad; None for what does not wind up: a clamp, and a double-cardan unless it is given.
     damping : N m s/rad.
     backlash : whole free angle, rad.
     rated : torque, N m, or None where no rating is given.
     service : factor by which the rating is divided for a drive that reverses.
+    angular, parallel : misalignment that it allows, rad and m; of a double-cardan the angle of each joint, and the
+        offset. None of a clamp.
+    length : between the two crosses of a double-cardan, m, else None.
     """
 
     kind: str
@@ -140,3 +143,6 @@ class Coupling:
     backlash: float
     rated: float | None
     service: float
+    angular: float
+    parallel: float
+    length: float | None

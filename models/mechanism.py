@@ -13,6 +13,7 @@ from functools import lru_cache
 from pydantic import TypeAdapter
 
 from models.drive import Coupling, Limiter, Stage, Wheel
+from models.keyways import Keyways
 from models.materials import Material
 from models.outline import Outline
 
@@ -223,7 +224,10 @@ class Crankshaft:
 
 @dataclass(frozen=True)
 class Side:
-    """One side of the sculpture: `sign` is +1 on the left, -1 on the right."""
+    """One side of the sculpture: `sign` is +1 on the left, -1 on the right.
+
+    Its crank is ahead of the crank angle by `key_angle`, rad.
+    """
 
     name: str
     sign: int
@@ -291,6 +295,7 @@ class Mechanism:
     sides : one or two.
     wheel, stages, limiter, post, lifts, friction : as their classes say.
     swivel_limit : of the rod ends.
+    keyways : as measured, or None; the sides' key angles follow from them.
     defaults : what the description left open.
     """
 
@@ -305,6 +310,7 @@ class Mechanism:
     lifts: tuple[LiftPoint, ...]
     friction: Rubbing
     swivel_limit: float
+    keyways: Keyways | None
     defaults: tuple[Default, ...]
 
     @property

@@ -16,6 +16,7 @@ from models.mechanism import (
 from models.resolve_crank import crankshaft
 from models.resolve_drive import limiter, wheel
 from models.resolve_drive import stages as settled_stages
+from models.resolve_keys import key_angles, keyways
 from models.sculpture import Difference, HingeLine, PanelDifference, Sculpture, Throw
 from models.sculpture import Panel as PanelTable
 from models.settling import PRACTICE, Settling
@@ -52,7 +53,7 @@ def mechanism(sculpture: Sculpture) -> Mechanism:
     s.finish("the simulation")
     return Mechanism(
         sculpture.name, gravity, height, sides, turned, found, limiter(s), tube, lifts, rubbing, swivel,
-        tuple(s.defaults),
+        keyways(s), tuple(s.defaults),
     )  # fmt: skip
 
 
@@ -130,17 +131,18 @@ def _friction(s: Settling) -> Rubbing:
 def _sides(s: Settling, whole: bool) -> tuple[Side, ...]:
     s.need(s.sculpture.panel or None, "panel", [])
     count = int(s.number(s.sculpture.sides, "sides", 2, "count", "the other side mirrors"))
-    names = (("left", 1, s.sculpture.left), ("right", -1, s.sculpture.right))[:count]
-    return tuple(_side(s, name, sign, d or Difference(), whole) for name, sign, d in names)
+    ahead = key_angles(s)
+    names = (("left", 1, ahead[0], s.sculpture.left), ("right", -1, ahead[1], s.sculpture.right))[:count]
+    return tuple(_side(s, name, sign, key, d or Difference(), whole) for name, sign, key, d in names)
 
 
-def _side(s: Settling, name: str, sign: int, differs: Difference, whole: bool) -> Side:
+def _side(s: Settling, name: str, sign: int, key: float, differs: Difference, whole: bool) -> Side:
     panels: list[Panel] = []
     for table in s.sculpture.panel:
         change = differs.panel.get(table.name, PanelDifference())
         panels.append(_panel(s, _differing(table, change), change, panels[-1] if panels else None))
     crank = crankshaft(s, tuple(panels), whole)
-    return Side(name, sign, differs.key_angle or 0.0, tuple(panels), crank)
+    return Side(name, sign, key, tuple(panels), crank)
 
 
 def _differing(table: PanelTable, change: PanelDifference) -> PanelTable:

@@ -1,7 +1,9 @@
 """The drive, settled: wheel, stages, their shafts, limiter and couplings."""
 
 import math
+from dataclasses import replace
 
+from models.coupling_kinds import LENGTH_OVER_DIAMETER, coupling_kinds
 from models.drive import Coupling, DriveShaft, Limiter, Stage, Tensioner, Wheel
 from models.sculpture_drive import Shaft as ShaftTable
 from models.sculpture_drive import Stage as StageTable
@@ -192,10 +194,23 @@ def coupling(s: Settling) -> Coupling:
     diameter = s.take(c.diameter if c else None, f"{at}.diameter", "50 mm", "length")
     service = s.number(c.service if c else None, f"{at}.service", 5.0, "ratio",
                        "for sudden reversal; makers' guidance, read")  # fmt: skip
-    rated = c.rated if c else None
+    length, rated = None, c.rated if c else None
+    if kind == "double-cardan":
+        length = s.number(c.length if c else None, f"{at}.length", LENGTH_OVER_DIAMETER * diameter, "length",
+                          "twice the diameter; assumption")  # fmt: skip
+    known = coupling_kinds()[kind]
+    angular = s.number(
+        c.angular if c else None, f"{at}.angular", known.angular, "angle", known.sources["angular"]
+    )
+    # An angle of its own turns a double-cardan's offset too.
+    own = replace(known, angular=angular).offset(length)
+    parallel = s.number(c.parallel if c else None, f"{at}.parallel", own, "length",
+                        known.sources.get("parallel", "length between the crosses times the sine of each joint's angle")
+                        )  # fmt: skip
+    allowed = (angular, parallel, length)
     if c is None or c.stiffness is None:
-        return Coupling(kind, mass, diameter, None, 0.0, 0.0, rated, service)
+        return Coupling(kind, mass, diameter, None, 0.0, 0.0, rated, service, *allowed)
     damping = s.number(c.damping, f"{at}.damping", 2e-3 * c.stiffness, "torsional_damping",
                        "2 ms times the stiffness; assumption")  # fmt: skip
-    backlash = s.take(c.backlash, f"{at}.backlash", "0 deg", "angle")
-    return Coupling(kind, mass, diameter, c.stiffness, damping, backlash, rated, service)
+    backlash = s.number(c.backlash, f"{at}.backlash", known.backlash, "angle", known.sources["backlash"])
+    return Coupling(kind, mass, diameter, c.stiffness, damping, backlash, rated, service, *allowed)

@@ -42,6 +42,7 @@ from models.fields import (
     fault,
 )
 from models.sculpture_drive import Coupling, Limiter, Stage, Wheel
+from models.sculpture_keys import Keyways
 from models.table import Table
 
 FARTHEST_GEARED = 100
@@ -314,6 +315,7 @@ class Sculpture(Table):
     site: Site | None = None
     left: Difference | None = None
     right: Difference | None = None
+    keyways: Keyways | None = None
 
     _source: Source = PrivateAttr()
 
@@ -360,4 +362,14 @@ class Sculpture(Table):
                                 f"name one of: {', '.join(names) or 'none is listed'}")  # fmt: skip
         if self.sides == 1 and self.right is not None:
             raise fault("right is given but the sculpture has one side, the left", "remove [right]")
+        if self.keyways is None:
+            return self
+        if self.sides == 1:
+            raise fault("keyways are given but the sculpture has one side, which shares its phase with none",
+                        "remove [keyways]")  # fmt: skip
+        for name, side in (("left", self.left), ("right", self.right)):
+            if self.keyways.centre is not None and side is not None and side.key_angle is not None:
+                raise fault(f"{name}.key_angle is given beside keyways.centre, from which it follows",
+                            f"remove {name}.key_angle, or remove keyways.centre to have it cut for that angle"
+                            )  # fmt: skip
         return self

@@ -194,9 +194,13 @@ class Limiter(Table):
 
 
 class Coupling(Table):
-    """What joins a crankshaft to the centre shaft: as mass and inertia a solid disc."""
+    """What joins a crankshaft to the centre shaft: as mass and inertia a solid disc.
 
-    kind: Literal["clamp", "elastic"] | None = None
+    `angular` and `parallel` are the misalignments that its maker allows, `length` is that between the two crosses of
+    a double-cardan, of each of whose joints `angular` is the limit.
+    """
+
+    kind: Literal["clamp", "elastic", "double-cardan"] | None = None
     mass: Mass | None = None
     diameter: PositiveLength | None = None
     stiffness: TorsionalStiffness | None = None
@@ -204,14 +208,23 @@ class Coupling(Table):
     backlash: FreeAngle | None = None
     rated: PositiveTorque | None = None
     service: AtLeastOne | None = None
+    angular: FreeAngle | None = None
+    parallel: Slack | None = None
+    length: PositiveLength | None = None
 
     @model_validator(mode="after")
     def _is_of_one_kind(self) -> "Coupling":
-        if self.kind == "elastic":
-            if self.stiffness is None:
-                raise fault("an elastic coupling needs its stiffness", 'write stiffness = "900 N m/rad"')
-            return self
+        kind = self.kind or "clamp"
+        if self.length is not None and kind != "double-cardan":
+            article = "an" if kind == "elastic" else "a"
+            raise fault(f"{article} {kind} coupling has no length between crosses",
+                        'remove length, or write kind = "double-cardan"')  # fmt: skip
+        if kind == "elastic" and self.stiffness is None:
+            raise fault("an elastic coupling needs its stiffness", 'write stiffness = "900 N m/rad"')
         for name in ("stiffness", "damping", "backlash"):
-            if getattr(self, name) is not None:
+            if kind == "clamp" and getattr(self, name) is not None:
                 raise fault(f"a clamp has no {name}", f'remove {name}, or write kind = "elastic"')
+            if self.stiffness is None and getattr(self, name) is not None:
+                raise fault(f"{name} of a coupling that does not wind up says nothing",
+                            f'write stiffness = "5 kN m/rad" too, or remove {name}')  # fmt: skip
         return self

@@ -8,6 +8,7 @@ import numpy as np
 from analysis.drawing.parts import Pose, sided
 from analysis.drawing.sheet import degrees, millimetres, short
 from models.drive import Coupling, DriveShaft, Stage
+from models.keyways import Keyways
 from models.mechanism import Mechanism, Panel, Side
 from sim.builders import Linkage
 from sim.mass import crank_mass, plate_mass, wheel_mass
@@ -141,8 +142,20 @@ def _crank(m: Mechanism, assumed: Collection[str]) -> list[Row]:
     rows += _coupling(c.coupling, assumed)
     keyed = [s for s in m.sides if s.key_angle]
     rows += [Row(f"{s.name} side keyed", (degrees(s.key_angle),)) for s in keyed]
+    rows += _keyways(m.keyways, assumed)
     rows.append(Row("mass of one side's crankshaft", (f"{crank_mass(m.sides[0]).mass:.3g} kg",)))
     return rows
+
+
+def _keyways(keys: Keyways | None, assumed: Collection[str]) -> list[Row]:
+    if keys is None:
+        return []
+    centre = ", ".join(degrees(a) for a in keys.centre) if keys.centre else "to be cut"
+    measured = _marked(degrees(keys.measured), assumed, "keyways.measured")
+    return [
+        Row("keyways of left, right crankshaft", (f"{degrees(keys.left)}, {degrees(keys.right)}",)),
+        Row("of the centre shaft; each may be off", (f"{centre}; {measured}",)),
+    ]
 
 
 def _coupling(c: Coupling, assumed: Collection[str]) -> list[Row]:
@@ -159,6 +172,13 @@ def _coupling(c: Coupling, assumed: Collection[str]) -> list[Row]:
     if c.rated is not None:
         service = _marked(f"{c.service:.3g}", assumed, f"{at}.service")
         rows.append(Row("coupling rated, service factor", (f"{c.rated:.4g} N m, {service}",)))
+    if c.angular or c.parallel:
+        angle = _marked(degrees(c.angular), assumed, f"{at}.angular")
+        offset = _marked(f"{1e3 * c.parallel:.3g}", assumed, f"{at}.parallel")
+        rows.append(Row("coupling allows: angle, offset", (f"{angle}, {offset}",)))
+    if c.length is not None:
+        size = _marked(millimetres(c.length), assumed, f"{at}.length")
+        rows.append(Row("coupling, between its crosses", (size,)))
     return rows
 
 

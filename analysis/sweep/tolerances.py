@@ -6,6 +6,7 @@ from typing import Any, cast
 
 import numpy as np
 
+from models.keyways import Keyways
 from models.loading import DescriptionError, given
 from models.mechanism import Mechanism
 from models.sculpture import Sculpture
@@ -74,7 +75,9 @@ def usual(closed: Linkage) -> list[Tolerance]:
             found.append(Tolerance(f"{at}.throw.angle", panel.throw_angle, KEY, "angle"))
             mass = _plate_mass(m, side.name, panel.plate.name)
             found.append(Tolerance(f"{at}.mass", mass, MASS * mass, "mass"))
-    if len(m.sides) > 1:
+    if m.keyways is not None and m.keyways.centre is not None:
+        found += _keyways(m.keyways, m.keyways.centre)
+    elif len(m.sides) > 1:
         found.append(Tolerance("right.key_angle", m.sides[1].key_angle, KEY, "angle"))
     for name in ("bush", "rod_end", "hinge", "bearing"):
         value = getattr(m.friction, name)
@@ -199,6 +202,13 @@ def without(tolerances: Sequence[Tolerance], others: Sequence[Tolerance]) -> lis
     """Give tolerances with others in place of those of the same field, and none that is nothing."""
     fields = {t.field for t in others}
     return [t for t in (*(t for t in tolerances if t.field not in fields), *others) if t.off > 0]
+
+
+def _keyways(keys: Keyways, centre: tuple[float, float]) -> list[Tolerance]:
+    """Give what the readings of the keyways are off by, from which the phase of the sides follows."""
+    readings = {"left": keys.left, "right": keys.right, "centre.1": centre[0], "centre.2": centre[1]}
+    source = "uncertainty of the reading"
+    return [Tolerance(f"keyways.{k}", v, keys.measured, "angle", source=source) for k, v in readings.items()]
 
 
 def _length(field: str, m: Mechanism, off: float) -> Tolerance:

@@ -243,7 +243,13 @@ EXTREMES: dict[str, st.SearchStrategy[Any]] = {
     "site.gravity": st.sampled_from(["0.1 m/s2", "100 m/s2"]),
     "left.key_angle": ANGLES,
     "right.key_angle": ANGLES,
+    "keyways": st.fixed_dictionaries(
+        {"left": ANGLES, "right": ANGLES}, optional={"centre": st.lists(ANGLES, min_size=2, max_size=2)}
+    ),
     "stage": st.lists(STAGES, max_size=3),
+    "crank.coupling.kind": st.sampled_from(["clamp", "elastic", "double-cardan"]),
+    "crank.coupling.length": LENGTHS,
+    "crank.coupling.angular": st.sampled_from(["0 deg", "1e-300 rad", "90 deg"]),
     "crank.coupling.stiffness": st.sampled_from(["0.01 N m/rad", "900 N m/rad", "1e7 N m/rad"]),
     "crank.coupling.backlash": st.sampled_from(["0 deg", "1e-3 deg", "30 deg"]),
     "limiter": st.fixed_dictionaries(

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from models.coupling_kinds import coupling_kinds
 from models.drive import Coupling, DriveShaft, Limiter, Stage, Tensioner
 from models.loading import changed, load, loads
 from models.mechanism import LiftPoint, Mechanism, Station, from_canonical
@@ -237,24 +238,64 @@ def test_a_limiter(at: str, place: int) -> None:
 
 def test_a_coupling_is_a_clamp() -> None:
     made = settled(crank__coupling={"mass": "0.6 kg", "diameter": "65 mm"})
-    assert made.sides[0].crank.coupling == Coupling("clamp", 0.6, 0.065, None, 0.0, 0.0, None, 5.0)
+    assert made.sides[0].crank.coupling == Coupling(
+        "clamp", 0.6, 0.065, None, 0.0, 0.0, None, 5.0, 0.0, 0.0, None
+    )
     assert source(made, "crank.coupling.kind") == "assumption"
     assert source(made, "crank.coupling.service") == "for sudden reversal; makers' guidance, read"
-    assert settled().sides[0].crank.coupling == Coupling("clamp", 0.0, 0.05, None, 0.0, 0.0, None, 5.0)
+    assert settled().sides[0].crank.coupling == Coupling(
+        "clamp", 0.0, 0.05, None, 0.0, 0.0, None, 5.0, 0.0, 0.0, None
+    )
 
 
 def test_an_elastic_coupling() -> None:
     made = settled(crank__coupling={"kind": "elastic", "stiffness": "900 N m/rad"})
     found = made.sides[1].crank.coupling
     # 2 ms times the stiffness.
-    assert found == Coupling("elastic", 0.0, 0.05, 900.0, pytest.approx(1.8, rel=1e-15), 0.0, None, 5.0)
+    damping = pytest.approx(1.8, rel=1e-15)
+    assert found == Coupling("elastic", 0.0, 0.05, 900.0, damping, 0.0, None, 5.0, np.pi / 180, 0.4e-3, None)
     for field in ("damping", "backlash"):
         assert "assumption" in source(made, f"crank.coupling.{field}")
     whole = {"kind": "elastic", "stiffness": "900 N m/rad", "damping": "0.5 N m s/rad", "mass": "0.6 kg",
-             "diameter": "65 mm", "backlash": "0.5 rad", "rated": "90 N m", "service": 3}  # fmt: skip
+             "diameter": "65 mm", "backlash": "0.5 rad", "rated": "90 N m", "service": 3, "angular": "0.01 rad",
+             "parallel": "0.2 mm"}  # fmt: skip
     assert settled(crank__coupling=whole).sides[0].crank.coupling == Coupling(
-        "elastic", 0.6, 0.065, 900.0, 0.5, 0.5, 90.0, 3.0
+        "elastic", 0.6, 0.065, 900.0, 0.5, 0.5, 90.0, 3.0, 0.01, 0.2e-3, None
     )
+
+
+@pytest.mark.parametrize("field", ["angular", "parallel"])
+@pytest.mark.parametrize("kind", [{"kind": "elastic", "stiffness": "900 N m/rad"}, {"kind": "clamp"}])
+def test_what_a_coupling_allows_has_its_kinds_source(kind: dict[str, object], field: str) -> None:
+    made = settled(crank__coupling=kind)
+    assert source(made, f"crank.coupling.{field}") == coupling_kinds()[str(kind["kind"])].sources[field]
+
+
+def test_a_double_cardan_is_rigid_unless_it_says_otherwise() -> None:
+    """Two joints of 25 deg each, twice its diameter apart: an offset of that times sin(25 deg)."""
+    made = settled(crank__coupling={"kind": "double-cardan", "diameter": "40 mm"})
+    found = made.sides[0].crank.coupling
+    angle = np.radians(25)
+    offset = pytest.approx(0.08 * np.sin(angle), rel=1e-15)
+    assert found == Coupling("double-cardan", 0.0, 0.04, None, 0.0, 0.0, None, 5.0, angle, offset, 0.08)
+    assert source(made, "crank.coupling.length") == "twice the diameter; assumption"
+    assert "read in an excerpt" in source(made, "crank.coupling.angular")
+    assert "sine of each joint's angle" in source(made, "crank.coupling.parallel")
+
+
+def test_a_double_cardan_as_its_maker_says() -> None:
+    whole = {"kind": "double-cardan", "length": "90 mm", "angular": "30 deg", "stiffness": "5 kN m/rad"}
+    made = settled(crank__coupling=whole)
+    found = made.sides[0].crank.coupling
+    assert (found.stiffness, found.damping) == (5000.0, pytest.approx(10.0))
+    # Half of a right angle's sine.
+    assert (found.length, found.parallel) == (0.09, pytest.approx(0.045))
+    assert found.backlash == pytest.approx(np.radians(0.3))
+    assert "assumption" in source(made, "crank.coupling.backlash")
+    tight = settled(crank__coupling={**whole, "parallel": "5 mm", "backlash": "0 deg"})
+    assert (tight.sides[1].crank.coupling.parallel, tight.sides[1].crank.coupling.backlash) == (0.005, 0.0)
+    back = from_canonical(canonical(tight))
+    assert back.sides == tight.sides
 
 
 def test_bearings_as_written() -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis import bearing_loads, drive_line, handle, motion
+from analysis import bearing_loads, clocking, drive_line, handle, motion
 from analysis.finding import Finding
 from analysis.of_run import of_run
 from models.loading import changed, load
@@ -255,21 +255,23 @@ def test_slack_events_of_a_chain() -> None:
 
 def test_the_right_side_keyed_off_shows_in_run_and_closed_form(folder: Path) -> None:
     keyed = changed(IDEAL, {"right.key_angle": "5 deg"})
-    geometry = drive_line.of_linkage(linkage(mechanism(keyed)))
+    piece = linkage(mechanism(keyed))
+    geometry = [*motion.of_linkage(piece), *clocking.of_linkage(piece)]
     run = drive_line.findings(simulate(keyed, Turn(30 * RPM), runs=folder, check=False))
     for panel in ("inner", "outer"):
         closed, seen = (one(found, motion.APART, panel) for found in (geometry, run))
         # Steps of a degree of the crank, near a flat top: far below a thousandth.
         assert seen.value == pytest.approx(closed.value, rel=1e-3)
-        rate = one(geometry, "change of its angle for a keyway 1 deg off", panel)
-        # Five degrees are nearly five times one; the linkage's curvature makes a few per cent.
-        assert closed.value == pytest.approx(5 * rate.value, rel=0.05)
+        rate = one(geometry, clocking.RATE, panel)
+        # Nearly five degrees for each per degree; the linkage's curvature makes a few per cent.
+        assert closed.value == pytest.approx(np.radians(5) * rate.value, rel=0.05)
 
 
 def test_sides_that_mirror_are_together() -> None:
-    found = drive_line.of_linkage(linkage(PIECE))
-    assert [f.value for f in found if f.what == motion.APART] == pytest.approx([0, 0], abs=1e-12)
-    assert drive_line.of_linkage(replace(linkage(PIECE), sides=linkage(PIECE).sides[:1])) == []
+    assert not [f for f in motion.of_linkage(linkage(PIECE)) if f.what == motion.APART]
+    keyed = clocking.clocking(linkage(PIECE)).keyed
+    np.testing.assert_allclose(keyed, 0, atol=1e-12)
+    assert clocking.of_linkage(replace(linkage(PIECE), sides=linkage(PIECE).sides[:1])) == []
 
 
 # --- At the wheel ---

@@ -100,6 +100,32 @@ REFUSED = {
         'crank.coupling: a clamp has no stiffness; remove stiffness, or write kind = "elastic"',
     ),
     "clamp with play": ('[crank.coupling]\nkind = "clamp"\nbacklash = "1 deg"', "a clamp has no backlash; remove"),
+    "play without stiffness": (
+        '[crank.coupling]\nkind = "double-cardan"\nbacklash = "1 deg"',
+        "crank.coupling: backlash of a coupling that does not wind up says nothing; write stiffness = \"5 kN m/rad\" "
+        "too, or remove backlash",
+    ),
+    "damping without stiffness": (
+        '[crank.coupling]\nkind = "double-cardan"\ndamping = "1 N m s/rad"',
+        "damping of a coupling that does not wind up says nothing; write stiffness",
+    ),
+    "crosses of a clamp": (
+        '[crank.coupling]\nlength = "90 mm"',
+        'a clamp coupling has no length between crosses; remove length, or write kind = "double-cardan"',
+    ),
+    "crosses of a spider": (
+        '[crank.coupling]\nkind = "elastic"\nstiffness = "900 N m/rad"\nlength = "90 mm"',
+        "crank.coupling: an elastic coupling has no length between crosses; remove length",
+    ),
+    "no such coupling": (
+        '[crank.coupling]\nkind = "cardan"',
+        "crank.coupling.kind: 'cardan' is not one of its values; write 'clamp', 'elastic' or 'double-cardan'",
+    ),
+    "bare limit": ('[crank.coupling]\nangular = 1', "crank.coupling.angular: an angle needs its unit; write"),
+    "limit below nothing": (
+        '[crank.coupling]\nparallel = "-1 mm"',
+        "crank.coupling.parallel: '-1 mm' is out of range; write a length from 0 mm to 10 m",
+    ),
     "stiffness of a spring": (
         '[crank.coupling]\nkind = "elastic"\nstiffness = "900 N/m"',
         'crank.coupling.stiffness: "N/m" is a unit of stiffness, where a torsional stiffness is asked for',

@@ -17,7 +17,7 @@ from sim.sprocket import pitch_radius, travel_radius
 
 PITCH = 0.0127
 SHAFT = DriveShaft(bearings=(-0.1, 0.1), diameter=0.025)
-CLAMP = Coupling("clamp", 0.0, 0.065, None, 0.0, 0.0, None, 5.0)
+CLAMP = Coupling("clamp", 0.0, 0.065, None, 0.0, 0.0, None, 5.0, 0.0, 0.0, None)
 
 
 def chain(driver: int, driven: int, centres: float | None = None, **other) -> Stage:
@@ -55,7 +55,7 @@ def mechanism(
     return Mechanism(
         name="drive", gravity=9.81, crank_height=3.0, sides=sides, wheel=replace(turned, **wheel), stages=stages,
         limiter=None, post=post, lifts=(), friction=Rubbing(0.1, 0.1, 0.1, 0.1, 0.0, 1.0, 0.5, 2.0),
-        swivel_limit=0.3, defaults=(),
+        swivel_limit=0.3, keyways=None, defaults=(),
     )  # fmt: skip
 
 

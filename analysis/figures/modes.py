@@ -152,6 +152,8 @@ def speeds_and_frequencies(
             ax.axhline(
                 n.mean / TWO_PI, color=colour, linewidth=THIN, zorder=2.0, label="" if k else CALLED[kind]
             )
+    if any(n.swept for n in drawn):
+        ax.plot([], [], color=GREY, linewidth=BOLD, alpha=0.6, label="range over a turn")
     _name_lines(ax, acting, place, (slowest, fastest))
     _meet(ax, [m for m in met if m.where == "in use"], speeds)
     _name_bands(figure, drawn, place, (low, high))

@@ -20,6 +20,8 @@ from sim.vibration.rotors import eigenpairs
 
 PIECES = 12
 """Elements in the shortest wave looked for, at least: the first frequencies are then within 1e-4."""
+ROUNDING = 1e-12
+"""Share of the largest 1 / w^2 below which one is rounding."""
 APART = 1e-9
 """Distance, m, below which two places are one."""
 
@@ -125,7 +127,8 @@ def lateral_modes(
     # 1 / w^2 as the eigenvalue: a bar without mass of its own leaves M singular, and K never is.
     inverse, shapes = eigenpairs(m, k)
     largest = np.argsort(inverse)[::-1][:count]
-    largest = largest[inverse[largest] > 0]
+    # What has no mass does not swing: zero but for rounding.
+    largest = largest[inverse[largest] > ROUNDING * inverse[largest[0]]]
     whole = np.zeros((2 * len(places), len(largest)))
     whole[free] = shapes[:, largest]
     sideways = whole[::2].T

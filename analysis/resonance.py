@@ -137,7 +137,7 @@ def of_linkage(
     every = meetings(closed, speeds, tensions)
     for natural in dict.fromkeys(m.natural for m in every):
         own = [m for m in every if m.natural == natural]
-        found.append(_frequency(natural, own))
+        found.append(_frequency(natural, own, speeds))
         turning = [m for m in own if m.excitation.name != GUSTS]
         met = [m for m in turning if m.where == "in use"]
         if natural.swept and met:
@@ -148,7 +148,7 @@ def of_linkage(
     return found
 
 
-def _frequency(natural: Natural, own: Sequence[Meeting]) -> Finding:
+def _frequency(natural: Natural, own: Sequence[Meeting], speeds: Range) -> Finding:
     limit = None
     note = natural.hertz + (f"; {natural.note}" if natural.note else "")
     if natural.kind == "sway":
@@ -156,6 +156,12 @@ def _frequency(natural: Natural, own: Sequence[Meeting]) -> Finding:
             GUST_MOST,
             "least",
             "1 Hz, below which gusts make a slender structure swing; ASCE 7, read second hand",
+        )
+    elif natural.kind == "lateral":
+        # Its own turning comes first of what excites a shaft.
+        turning = own[0].excitation.order * speeds.fastest
+        note += (
+            f"; {_figures(natural.mean / turning)} times the {_rpm(turning)} rpm that it turns at the fastest"
         )
     elif any(m.excitation.name == GUSTS and m.where == "in use" for m in own):
         note += "; gusts, below 1 Hz, reach it"
@@ -198,4 +204,8 @@ def _between(m: Meeting) -> str:
 
 
 def _rpm(speed: float) -> str:
-    return f"{speed * RPM:.3g}" if speed * RPM < 1000 else f"{speed * RPM:.0f}"
+    return _figures(speed * RPM)
+
+
+def _figures(value: float) -> str:
+    return f"{value:.3g}" if value < 1000 else f"{value:.0f}"

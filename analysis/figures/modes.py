@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, StrMethodFormatter
 
 from analysis.drawing.sheet import short
 from analysis.excitation import GUST_MOST, Excitation
@@ -276,8 +277,13 @@ def _titles(ax: Axes, left_out: int, high: float) -> None:
     more = f"; {left_out} above {high:.0f} Hz not drawn" if left_out else ""
     ax.set_xlabel(f"speed of the wheel [rpm]{more}", fontsize=TEXT, color=INK)
     ax.set_ylabel("frequency [Hz]", fontsize=TEXT, color=INK)
-    ax.xaxis.set_major_formatter(lambda x, _: f"{x:g}")
-    ax.xaxis.set_minor_formatter(lambda x, _: f"{x:g}" if f"{x:.0e}"[0] in "235" else "")
-    ax.yaxis.set_major_formatter(lambda y, _: f"{y:g}")
+    ax.xaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
+    ax.xaxis.set_minor_formatter(FuncFormatter(_between_powers))
+    ax.yaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
     ax.tick_params(which="minor", labelsize=SMALL, colors=INK, width=FINE, length=2)
     legend(ax, loc="upper left", bbox_to_anchor=(0, -0.14), ncols=3, borderaxespad=0)
+
+
+def _between_powers(x: float, _: int) -> str:
+    """Write 2, 3 and 5 times powers of ten."""
+    return f"{x:g}" if f"{x:.0e}"[0] in "235" else ""

@@ -143,9 +143,8 @@ def apparent_mass(panel: Panel, carried: tuple[Panel, ...]) -> float:
     """
     plate = plate_mass(panel.plate)
     about = plate.inertia[0, 0] + plate.mass * (plate.com[1] ** 2 + plate.com[2] ** 2)
-    beyond = sum(plate_mass(p.plate).mass for p in carried)
-    if carried:
-        about = about + beyond * carried[0].hinge_out ** 2
+    for p in carried[:1]:
+        about = about + sum(plate_mass(x.plate).mass for x in carried) * p.hinge_out**2
     return float(about / (panel.yoke_out**2 + panel.yoke_below**2))
 
 
@@ -160,16 +159,23 @@ def _through(m: Mechanism) -> Shaft:
         supports += [Support(x) for x in m.stages[-1].shaft.bearings]
     sections: list[Section] = []
     wings: list[Lump] = []
-    ends = {1: [x.at for x in (*lumps, *supports)], -1: [x.at for x in (*lumps, *supports)]}
+    middle = [x.at for x in (*lumps, *supports)]
+    start, end = min(middle), max(middle)
     for side in m.sides:
         bar, held, on, hung = _crank(side)
         sections += bar
         supports += held
         lumps += on
         wings += hung
-        ends[side.sign] = [side.sign * side.crank.ends[0]]
-    start, end = min(ends[-1]), max(ends[1])
+        # The crankshaft goes on where what lies between ends, whatever that carries.
+        inner = side.sign * side.crank.ends[0]
+        start, end = (start, inner) if side.sign > 0 else (inner, end)
     if end - start > TOUCH:
         sections.append(_bar(start, end, diameter, stock))
-    name = "crankshafts as one bar" if len(m.sides) > 1 else names.crankshaft(m.sides[0].name)
+    # A wheel may sit beyond the crankshaft's outer end: the bar goes on to it.
+    first, last = min(x.start for x in sections), max(x.end for x in sections)
+    sections += [
+        _bar(a, b, diameter, stock) for a, b in ((min(middle), first), (last, max(middle))) if b - a > TOUCH
+    ]
+    name = names.crankshaft(m.sides[0].name) if len(m.sides) == 1 else "crankshafts as one bar"
     return Shaft(name, len(m.stages), tuple(sections), tuple(supports), tuple(lumps), tuple(wings))

@@ -137,6 +137,36 @@ def test_slender_pinned_bar_is_euler_bernoulli(outside: Outside) -> None:
             reason="24 elements; shear of a bar 500 diameters long is 5e-6")  # fmt: skip
 
 
+def test_stepped_shaft_from_its_equation(outside: Outside) -> None:
+    """Two slender steps on pins: y = A sin bx + B sinh bx from either end, four conditions where they meet."""
+    lengths, diameters = (0.7, 1.1), (0.004, 0.006)
+    stiff = [STEEL * round_second_moment(d) for d in diameters]
+    weight = [DENSITY * math.pi / 4 * d**2 for d in diameters]
+
+    def determinant(w: float) -> float:
+        b, c = ((m * w**2 / ei) ** 0.25 for m, ei in zip(weight, stiff, strict=True))
+        x, z = b * lengths[0], c * lengths[1]
+        near = np.array([[math.sin(x), math.sinh(x)], [b * math.cos(x), b * math.cosh(x)],
+                         [-stiff[0] * b**2 * math.sin(x), stiff[0] * b**2 * math.sinh(x)],
+                         [-stiff[0] * b**3 * math.cos(x), stiff[0] * b**3 * math.cosh(x)]])  # fmt: skip
+        # Seen from the other end, slope and shear change sign.
+        far = np.array([[math.sin(z), math.sinh(z)], [-c * math.cos(z), -c * math.cosh(z)],
+                        [-stiff[1] * c**2 * math.sin(z), stiff[1] * c**2 * math.sinh(z)],
+                        [stiff[1] * c**3 * math.cos(z), -stiff[1] * c**3 * math.cosh(z)]])  # fmt: skip
+        rows = np.hstack([near, -far]) / np.array([[1.0], [b], [stiff[0] * b**2], [stiff[0] * b**3]])
+        return float(np.linalg.det(rows))
+
+    sections = [bar(lengths[0], diameters[0]), bar(lengths[1], diameters[1], lengths[0])]
+    found = lateral_modes(sections, [], [Support(0.0), Support(1.8)]).frequencies
+    grid = np.linspace(1.0, 1.1 * found[-1], 4000)
+    values = [determinant(float(w)) for w in grid]
+    crossed = [k for k in range(len(grid) - 1) if values[k] * values[k + 1] < 0]
+    roots = [float(brentq(determinant, float(grid[k]), float(grid[k + 1]), xtol=1e-12)) for k in crossed]
+    outside("slender bar of 4 and 6 mm steps on pins, first three from its frequency equation, rad/s",
+            source="closed form, Euler-Bernoulli beams joined at the step", seen="computed",
+            expected=roots[:3], got=found, relative=2e-4, reason="25 elements")  # fmt: skip
+
+
 def test_stepped_shaft(outside: Outside) -> None:
     lengths, diameters = [0.25, 0.4, 0.3], [0.02, 0.035, 0.025]
     starts = np.cumsum([0.0, *lengths])

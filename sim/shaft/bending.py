@@ -113,15 +113,16 @@ def bent(
     loads += turning(down, angle) @ frame.weight.T
     spin = np.stack([np.broadcast_to(np.square(speed), n), np.broadcast_to(np.asarray(rate), n)], -1)
     loads += spin @ frame.spinning.T
+    # Bends and reactions count from the shape without load. Loads that would make that shape are of the size of a
+    # stretched web, and would leave some of their rounding.
     own = unstressed(frame)
-    loads += frame.frame.stiffness @ own
-    settled = _settled(side, on, angle)
+    settled = _settled(side, on, angle) - on.along(own)
     reactions = loads @ on.carried.T + settled @ on.forced.T
     free = np.array([s.clearance / 2 for s in side.crank.stations])
     if np.any(free > 0):
         settled = settled + _taken_up(reactions, on.forced, free)
         reactions = loads @ on.carried.T + settled @ on.forced.T
-    moved = loads @ on.by_load.T + settled @ on.by_settling.T
+    moved = own + loads @ on.by_load.T + settled @ on.by_settling.T
     return Bent(frame, on, angle, moved, own, reactions)
 
 
@@ -210,6 +211,8 @@ def _taken_up(reactions: Array, forced: Array, free: Array) -> Array:
                 break
             share = np.where(worse, share / 2, share)
         r = r + share[:, None] * step
+    else:
+        raise ArithmeticError(f"bearings did not come to rest in their clearances within {STEPS} steps")
     found = np.zeros_like(reactions)
     found[:, rows] = moved(r)
     return found

@@ -34,8 +34,8 @@ SLOW = 0.25
 """Crank speed, rad/s, at which a piece is as good as standing still: the wings' own forces are a hundredth of a
 thousandth of their weights."""
 SECOND = 0.025
-"""What small displacements leave out: the demo's outer pin moves by 4 mm under a throw of 200 mm, and the engine's loads
-act where it is."""
+"""What small displacements leave out: the demo's outer pin moves by 4 mm under a throw of 200 mm, and the engine's
+loads act where it is."""
 
 
 @cache
@@ -121,7 +121,7 @@ def test_shapes_are_of_mass_one_and_swing_by_themselves() -> None:
 @pytest.mark.parametrize("name", ["manta", "moth"])
 def test_engine_and_beam_theory_agree_on_the_static_whip_over_a_turn(name: str) -> None:
     made, trace, found = turned(name, SLOW)
-    settled = trace.time > 0.5
+    settled = trace.time > 3.0
     theory = in_theory(made, trace)
     for station in theory.crank.stations:
         shape = sideways(theory.deflection(station.node))[settled]
@@ -139,7 +139,7 @@ def test_engine_and_beam_theory_agree_on_the_static_whip_over_a_turn(name: str) 
 @pytest.mark.parametrize(("name", "side"), [("manta", 0), ("manta", 1), ("moth", 1)])
 def test_under_the_engine_s_own_rods_theory_bends_alike_and_carries_alike(name: str, side: int) -> None:
     made, trace, found = turned(name, SLOW)
-    settled = trace.time > 0.5
+    settled = trace.time > 3.0
     own = in_theory(made, trace, side, own=True, speed=SLOW)
     linked = made.sides[side].side
     crank = names.crankshaft(linked.name)
@@ -287,19 +287,19 @@ def test_a_bowed_shaft_whips_by_its_bow_and_shifts_the_wings() -> None:
         angle = trace.spins["left crankshaft"].angle[k]
         for course in moved.course(np.array([angle])):
             engine_angle = found[f"panels/left {course.panel.name}/angle"].values[k]
-            assert engine_angle == pytest.approx(float(course.angle.value[0]), abs=2e-4)
+            # `SECOND` of the pin's 4.5 mm over the yoke's arm of 260 mm; the bow alone turns it by 8e-3.
+            assert engine_angle == pytest.approx(float(course.angle.value[0]), abs=4.3e-4)
 
 
 @pytest.mark.slow
 def test_energy_is_kept_when_a_flexible_piece_is_let_go() -> None:
-    sculpture = changed(load(MODELS / "moth.toml"), {"crank.flexible": True})
-    run = calculated(sculpture, LetGo(2.0, 1.0, lasts=3.0))
+    sculpture = changed(load(MODELS / "manta.toml"), {"crank.flexible": True})
+    run = calculated(sculpture, LetGo(6.28, 2.0, lasts=4.0))
     parts = [run[f"energy/{k}/energy"] for k in ("kinetic", "potential", "strain", "lost")]
     total = np.sum(parts, axis=0)
-    swing = np.ptp(parts[1])
-    assert swing > 5
-    # A little goes in what swings from step to step.
-    assert np.abs(total - total[0]).max() < 0.02 * swing
+    assert np.ptp(parts[1]) > 30
+    assert np.ptp(parts[3]) > 10
+    assert np.abs(total - total[0]).max() < 0.005 * np.ptp(parts[1])
 
 
 def test_the_reduced_model_refuses_a_crankshaft_that_bends() -> None:

@@ -14,6 +14,7 @@ import numpy as np
 from shapely import LineString, Polygon
 
 from models.mechanism import Cheek, Panel, Side
+from sim import names
 from sim.arrays import Array, rotation, vector
 from sim.linkage import pin_place
 from sim.mass import MassProperties, Y, cylinder, joined, point, web
@@ -91,6 +92,15 @@ def throw(panel: str) -> str:
 def bearing(number: int) -> str:
     """Name the station of a bearing, counted from 1 as in the description."""
     return f"bearing {number}"
+
+
+def bearing_joints(side: Side) -> tuple[str, ...]:
+    """Give the names of the joints at a side's bearings, in the order of the description."""
+    main = side.crank.bearings
+    known = {main[0]: names.locating(side.name), main[1]: names.radial(side.name)}
+    extra = [s.out for s in side.crank.stations if s.out not in main]
+    known |= {out: names.further(side.name, k) for k, out in enumerate(extra, 3)}
+    return tuple(known[s.out] for s in side.crank.stations)
 
 
 @lru_cache(maxsize=64)

@@ -25,7 +25,7 @@ from sim.builders import Linkage
 from sim.run import Run
 from sim.shaft.bending import Bent
 from sim.shaft.crank import INNER, MIDDLE, bearing, bearing_joints, throw
-from sim.shaft.loading import Loading, of_run, recorded, standing_still, unloaded
+from sim.shaft.loading import Loading, at_instants, of_run, recorded, standing_still, unloaded
 from sim.shaft.stress import equivalent
 
 DEFLECTION = "largest sideways deflection"
@@ -207,7 +207,7 @@ def _largest(moved: Array) -> tuple[int, int]:
 def _yields(shape: Bent, instants: Sequence[int]) -> list[list[str]]:
     """Say for each instant where the shaft bends for good: what is elastic here is not then."""
     members = shape.crank.frame.members
-    loads = shape.held.end_loads(shape.moved[list(instants)] - shape.own)
+    loads = at_instants(shape, instants).end_loads
     material = shape.crank.side.crank.material
     found: list[list[str]] = []
     for stress in equivalent(members, loads).max(axis=2):

@@ -1,7 +1,7 @@
 """What acts on a crankshaft, from a run or from the weights of a piece that stands still, and its shape under it."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -19,6 +19,9 @@ CHUNK = 8192
 """Instants bent at once: a frame of twenty nodes takes some 8 MB for them."""
 LEANING = ("lifted",)
 """Cases in which the piece hangs askew, so that down is not down."""
+
+EACH = tuple(f.name for f in fields(Bent) if f.name not in ("crank", "held", "own"))
+"""What a shape has for each instant."""
 
 
 @dataclass(frozen=True)
@@ -54,10 +57,7 @@ class Loading:
         parts = [self._part(on, slice(k, k + CHUNK)) for k in range(0, len(self.crank), CHUNK)]
         if len(parts) == 1:
             return parts[0]
-        together = {
-            key: np.concatenate([getattr(p, key) for p in parts]) for key in ("angle", "moved", "reactions")
-        }
-        return replace(parts[0], **together)
+        return replace(parts[0], **{key: np.concatenate([getattr(p, key) for p in parts]) for key in EACH})
 
     def when(self, n: int) -> tuple[float | None, float]:
         """Give an instant's time, s, None where nothing moves, and its crank angle, rad."""
@@ -111,6 +111,11 @@ def standing_still(linkage: SideLinkage, mechanism: Mechanism, crank: Array = AN
     pins = {p.name: found.forces[names.crank_eye(side.name, p.name)] for p in side.panels}
     still = np.zeros(len(crank))
     return Loading(side, crank, pins, still, still, mechanism.gravity)
+
+
+def at_instants(shape: Bent, which: Sequence[int]) -> Bent:
+    """Give a shape at some of its instants."""
+    return replace(shape, **{key: getattr(shape, key)[list(which)] for key in EACH})
 
 
 def unloaded(side: Side) -> Bent:

@@ -1,9 +1,11 @@
 """Figures of how a crankshaft bends: its shape at the worst crank angle, and the paths of its whip."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from analysis.drawing.sheet import short
 from analysis.figures.motion import WIDE
@@ -212,28 +214,22 @@ def whip_orbit(loading: Loading, case: str) -> Figure:
     shown += [throw(p.name) for p in loading.side.panels]
     columns = min(COLUMNS, len(shown))
     rows = -(-len(shown) // columns)
-    side = 46.0 if columns == COLUMNS else 66.0
+    side = 39.0 if columns == COLUMNS else 66.0
     figure = sheet(
         max(110.0, 14 + columns * (side + 16)), (34 if columns == COLUMNS else 44) + rows * (side + 20)
     )
     width, height = (25.4 * float(v) for v in figure.get_size_inches())
-    reach = 0.0
     every: list[Axes] = []
     for k, label in enumerate(shown):
         row, column = divmod(k, columns)
         ax = axes(figure, (16 + column * (side + 16), height - 25 - row * (side + 20) - side, side, side))
-        reach = max(reach, _path(ax, loading, shape, turns, label, labels[label]))
+        _path(ax, loading, shape, turns, label, labels[label])
         ax.set_title(short(label, 28), fontsize=TEXT, loc="left", color=INK, pad=5)
         ax.set_xlabel("forward [mm]", fontsize=SMALL, color=INK, labelpad=1)
         if column == 0:
             ax.set_ylabel("up [mm]", fontsize=SMALL, color=INK, labelpad=1)
         every.append(ax)
-    for ax in every:
-        ax.set_xlim(-1.12 * reach, 1.12 * reach)
-        ax.set_ylim(-1.12 * reach, 1.12 * reach)
-        ax.set_yticks(ax.get_xticks())
-        ax.set_xlim(-1.12 * reach, 1.12 * reach)
-        ax.set_ylim(-1.12 * reach, 1.12 * reach)
+    _one_scale(every)
     caption(figure, 4, height - 8, f"Paths of the {loading.side.name} crankshaft's whip", fontsize=TITLE)
     first = f"large dot: crank {np.degrees(loading.crank[0]) % 360:.0f}°, then every 45°"
     caption(
@@ -250,24 +246,21 @@ def whip_orbit(loading: Loading, case: str) -> Figure:
     return figure
 
 
-def _path(ax: Axes, loading: Loading, shape: Bent, turns: Bent, label: str, node: int) -> float:
-    """Draw a path, with what of it turns with the shaft; give how far it reaches, mm."""
+def _path(ax: Axes, loading: Loading, shape: Bent, turns: Bent, label: str, node: int) -> None:
+    """Draw a path, with what of it turns with the shaft."""
     moved = 1000 * shape.deflection(node)
     ax.axhline(0, color=GREY, linewidth=HAIR)
     ax.axvline(0, color=GREY, linewidth=HAIR)
-    reach = float(np.abs(moved[:, [0, 2]]).max())
     around = np.linspace(0, 2 * np.pi, 181)
     own = turns.moved[0, 6 * node : 6 * node + 3]
     radius = 1000 * float(np.hypot(own[0], own[2]))
     if radius > 1000 * NOTHING:
         ax.plot(radius * np.sin(around), radius * np.cos(around), color=GREY, linestyle=DASHES[2], linewidth=THIN,
                 label="turns with it, no load")  # fmt: skip
-        reach = max(reach, radius)
     if label != MIDDLE:
         beside = 1000 * _beside(shape, label)
         ax.plot(beside[:, 0], beside[:, 2], color=VERMILION, linestyle=DASHES[1], linewidth=THIN,
                 label="shaft beside the throw")  # fmt: skip
-        reach = max(reach, float(np.abs(beside[:, [0, 2]]).max()))
     ax.plot(moved[:, 0], moved[:, 2], color=BLUE, linewidth=FIRM,
             label="shaft; at a throw its pin")  # fmt: skip
     turned = np.degrees(loading.crank - loading.crank[0])
@@ -275,7 +268,19 @@ def _path(ax: Axes, loading: Loading, shape: Bent, turns: Bent, label: str, node
         near = int(np.argmin(np.abs(turned - at)))
         if abs(turned[near] - at) < 10:
             ax.plot(moved[near, 0], moved[near, 2], "o", color=BLUE, markersize=6 if k == 0 else 3)
-    return reach
+
+
+def _one_scale(every: Sequence[Axes]) -> None:
+    """Show the same square of millimetres in all axes: all that is drawn in any, and the place of a rigid shaft."""
+    drawn = [np.stack([line.get_xdata(), line.get_ydata()]) for ax in every for line in ax.lines[2:]]
+    points = np.concatenate([*drawn, np.zeros((2, 1))], axis=1)
+    low, high = points.min(axis=1), points.max(axis=1)
+    half = 0.56 * float((high - low).max())
+    for ax in every:
+        for middle, limits in zip((low + high) / 2, (ax.set_xlim, ax.set_ylim), strict=True):
+            limits(middle - half, middle + half)
+        for axis in (ax.xaxis, ax.yaxis):
+            axis.set_major_locator(MaxNLocator(5, steps=[1, 2, 5, 10]))
 
 
 def _beside(shape: Bent, label: str) -> Array:

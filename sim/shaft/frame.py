@@ -8,6 +8,7 @@ which an engine's elastic joint takes as they are, so that both ways to the bent
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,7 +89,7 @@ class Member:
     section: Section
     modulus: float
 
-    @property
+    @cached_property
     def stiffness(self) -> Array:
         """The (6,) stiffnesses of stretch, shear y, shear z (N/m), twist, bend about y, bend about z (N m/rad)."""
         s, E, length = self.section, self.modulus, self.length
@@ -100,7 +101,7 @@ class Member:
         return np.array([E * s.area / length, *sideways, G * s.torsion / length, E * s.about_y / length,
                          E * s.about_z / length])  # fmt: skip
 
-    @property
+    @cached_property
     def movements(self) -> Array:
         """The (6, 12) matrix from displacements and turns of both ends, frame axes, to the elastic movements."""
         half = self.length / 2
@@ -140,7 +141,7 @@ class Frame:
     nodes: Array
     members: tuple[Member, ...]
 
-    @property
+    @cached_property
     def stiffness(self) -> Array:
         """The (6 n, 6 n) stiffness of the free frame."""
         total = np.zeros((6 * len(self.nodes),) * 2)

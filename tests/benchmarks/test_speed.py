@@ -17,7 +17,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 
 from analysis.of_run import of_run
 from analysis.release_map import release_maps
-from models.loading import load
+from models.loading import changed, load
 from models.resolve import mechanism
 from sim.builders import linkage
 from sim.engines.base import Stepping
@@ -25,6 +25,7 @@ from sim.engines.exudyn import ExudynEngine
 from sim.reduced.method import Reduced, Run
 from sim.reduced.system import system
 from sim.scenarios import LetGo
+from sim.shaft.loading import standing_still
 from sim.simulate import record
 from sim.store import open_run
 
@@ -61,6 +62,35 @@ def test_real_time(benchmark: BenchmarkFixture, name: str, step: str) -> None:
     benchmark.pedantic(lambda: ratios.append(run()), rounds=3)
     benchmark.extra_info |= {"step [s]": size, "times real time": round(float(np.median(ratios)), 1)}
     print(f"\n{name}, step {size:g} s: {np.median(ratios):.1f} times real time")
+
+
+@pytest.mark.parametrize("name", ["manta", "moth"])
+def test_shafts_that_bend(benchmark: BenchmarkFixture, name: str) -> None:
+    """The same for ten seconds with both crankshafts bending, eight elements a span, at 1 ms.
+
+    The moth's own step is shorter: at 1 ms it says what a step costs, not what its kick is.
+    """
+    closed = linkage(mechanism(changed(load(MODELS / f"{name}.toml"), {"crank.flexible": True})))
+    assert all(s.side.crank.elements == 8 for s in closed.sides)
+    built = LET_GO.scene(closed)
+    assert len(built.flexibles) == 2
+    engine, ratios = ExudynEngine(), []
+
+    def run() -> float:
+        start = time.process_time()
+        end = float(engine.simulate(built, Stepping(1e-3, 10.0, "newmark")).time[-1])
+        return end / (time.process_time() - start)
+
+    benchmark.pedantic(lambda: ratios.append(run()), rounds=3)
+    benchmark.extra_info |= {"times real time": round(float(np.median(ratios)), 2)}
+    print(f"\n{name}, crankshafts bending, 1 ms: {np.median(ratios):.2f} times real time")
+
+
+def test_static_whip(benchmark: BenchmarkFixture) -> None:
+    """Bend one side's crankshaft over a turn of 360 angles, statics included; everything else of it is known."""
+    closed = linkage(mechanism(load(MODELS / "manta.toml")))
+    shape = benchmark(lambda: standing_still(closed.sides[0], closed.mechanism).shape())
+    assert len(shape.angle) == 360
 
 
 def test_cold_check(benchmark: BenchmarkFixture, tmp_path: Path) -> None:

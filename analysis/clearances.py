@@ -79,7 +79,7 @@ def of_clearances(near: Iterable[Clearance], deduction: Deduction, crank_height:
     """Give for each kind of pair the least clearance less its allowance, worst first."""
     groups: dict[str, list[tuple[float, Clearance]]] = {}
     for c in near:
-        groups.setdefault(label(c.pair), []).append((c.bound - deduction.of(c.pair), c))
+        groups.setdefault(label(c.pair), []).append((deduction.left(c), c))
     found = [_least(*min(g, key=lambda x: x[0]), len(g), crank_height) for g in groups.values()]
     return sorted((f for f in found if f.value < NEAR), key=lambda f: f.value)
 

@@ -1,17 +1,22 @@
 """Writes a study's drawing, figures, animation and summary into a folder."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from matplotlib.figure import Figure
 
-from analysis import bearing_loads, drawing, figures, style
-from analysis.figures import animation, cases, motion
+from analysis import bearing_loads, drawing, figures, shaft_whip, style
+from analysis.centre_bearing import centre
+from analysis.figures import animation, cases, clocking, modes, motion, shaft, shaft_loads
 from analysis.finding import Finding
+from analysis.shafts import Shafts
 from analysis.study import Study
+from analysis.summary import shafts as summary_shafts
 from analysis.summary import figures as shown
 from analysis.summary import markdown
 from analysis.summary.loads import Loads, either
 from analysis.wheels import Comparison
+from sim.shaft.loading import standing_still
 
 
 def write_files(study: Study, folder: Path) -> None:
@@ -59,6 +64,33 @@ def _loads(study: Study) -> Figure:
         usual[name] = max(usual.get(name, 0.0), 0.0 if own is None else own.value)
     rows = [(name, f.value, loads.case(f)) for name, f in worst.items()]
     return figures.joint_loads(rows, usual, "; blocked panels left out" if loads.bound else "")
+
+
+def write_shafts(found: Shafts, folder: Path) -> None:
+    """Write the figures of a sculpture's shafts, standing still, and the tables beside them."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, figure in shaft_figures(found).items():
+        style.save(figure(), folder / name)
+    (folder / "shafts.md").write_text(summary_shafts.markdown(found, tuple(shaft_figures(found))), "utf-8")
+
+
+def shaft_figures(found: Shafts) -> dict[str, Callable[[], Figure]]:
+    """Give what draws each figure of a sculpture's shafts, by the figure's name."""
+    closed = found.linkage
+    loading = standing_still(closed.sides[0], closed.mechanism)
+    made: dict[str, Callable[[], Figure]] = {
+        "shaft-shape": lambda: shaft.shaft_shape(loading, shaft_whip.CASE),
+        "whip-orbit": lambda: shaft.whip_orbit(loading, shaft_whip.CASE),
+        "shaft-loads": lambda: shaft_loads.shaft_loads(loading, shaft_whip.CASE),
+        "centre-bearing": lambda: shaft_loads.centre_bearing(loading, shaft_whip.CASE),
+        "mode-shapes": lambda: modes.mode_shapes(closed),
+        "resonance": lambda: modes.speeds_and_frequencies(closed, found.speeds),
+    }
+    if centre(loading.side) is None:
+        del made["centre-bearing"]
+    if len(closed.sides) > 1:
+        made["clocking"] = lambda: clocking.clocking(closed)
+    return made
 
 
 def write_wheels(found: Comparison, stem: Path) -> Path:

@@ -12,6 +12,7 @@ from analysis import (
     clocking,
     drive_line,
     feel,
+    give,
     handle,
     limiter,
     masses,
@@ -171,8 +172,7 @@ def _found(linkage: Linkage, made: Campaign, moving: tuple[Weight, ...]) -> Stud
     over = envelope((g.name, g.runs) for g in made.groups)
     used = [run for kind in USED for run in made.of(kind)]
     whip = tuple(worst(f for run in used for f in shaft_whip.findings(run)))
-    bent = max((f.value for f in whip if f.what == shaft_whip.DEFLECTION), default=0.0)
-    allowance = replace(allowances.standard(mechanism), whip=bent)
+    allowance = replace(allowances.standard(mechanism), give=give.of_runs(linkage, used))
     return Study(
         name=mechanism.name,
         linkage=linkage,

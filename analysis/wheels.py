@@ -16,6 +16,7 @@ from models.loading import DescriptionError, changed
 from models.resolve import mechanism
 from models.sculpture import Sculpture
 from models.units import quantity
+from sim.campaign import rigid
 from sim.coasting import coasting
 from sim.many import Job, record_many, together
 from sim.mass import wheel_mass
@@ -120,7 +121,7 @@ def compare(
 
     Parameters
     ----------
-    sculpture : its wheel's size is changed, nothing else.
+    sculpture : its wheel's size is changed, nothing else; crankshafts are rigid.
     chosen : the sizes.
     speed : working speed of the wheel, rad/s: it is held, and let go, at that speed. A turn at less than `SLOW` is
         made at that.
@@ -133,6 +134,7 @@ def compare(
     DescriptionError
         Where none can be built.
     """
+    sculpture = rigid(sculpture)
     built: dict[Size, Sculpture] = {}
     left_out: list[LeftOut] = []
     faults: list[str] = []

@@ -122,8 +122,10 @@ def _ends(
         return given[0], given[1]
     # A side's bar begins on its own side of the post's axis.
     start = min(bearings) - 0.06
-    around = (max(0.0, start) if min(bearings) > 0 else start, max(bearings) + 0.02)
-    source = "60 mm before and 20 mm beyond the bearings; assumption"
+    start = max(0.0, start) if min(bearings) > 0 else start
+    # Throws outside the bearings end the bar: without this it would stop short of their webs.
+    around = (min(start, throws[0]), max(max(bearings) + 0.02, throws[1]))
+    source = "60 mm before and 20 mm beyond the bearings, and over all throws; assumption"
     for k, value in enumerate(around, 1):
         s.number(None, f"crank.ends.{k}", value, "length", source)
     return around

@@ -59,12 +59,15 @@ class Campaign:
     groups : by load case.
     low, high : slow turn and worst let go with low and high friction.
     spread : worst let go with chain figures half and twice: what was changed, by which factor, and the run.
+    bent : slow turn and worst let go with crankshafts that bend, where the description asks for them; everywhere
+        else they are rigid.
     """
 
     groups: tuple[Group, ...]
     low: tuple[Run, ...]
     high: tuple[Run, ...]
     spread: tuple[tuple[str, float, Run], ...]
+    bent: tuple[Run, ...] = ()
 
     def of(self, kind: str) -> tuple[Run, ...]:
         """Give all runs of a kind of case."""
@@ -97,7 +100,7 @@ def campaign(
     governing : names the labels of the runs that findings rest on, which are then checked with finer steps.
     done : told how many runs of how many are finished; how many grows as the worst ones become known.
     """
-    maker = _Maker(sculpture, runs, done)
+    maker = _Maker(rigid(sculpture), runs, done)
     first = {n: expanded(c, closed) for n, c in named.items() if c.kind not in FOLLOWING}
     made = maker.make(first)
     release = _release(made, worst)
@@ -110,7 +113,8 @@ def campaign(
     low, high = (tuple(maker.record([replace(b, friction=level) for b in bases], check=False))
                  for level in ("low", "high"))  # fmt: skip
     gone = [r for g in groups if g.case.kind == "let-go" for r in g.runs]
-    return Campaign(groups, low, high, maker.spread(worst(gone) if gone else None))
+    spread = maker.spread(worst(gone) if gone else None)
+    return Campaign(groups, low, high, spread, maker.bent(sculpture, bases) if flexible(sculpture) else ())
 
 
 def brief(
@@ -125,6 +129,7 @@ def brief(
     sculpture, closed, named, worst : as of `campaign`.
     """
     made: dict[str, Group] = {}
+    sculpture = rigid(sculpture)
     for name, case in named.items():
         if case.kind not in FOLLOWING:
             found = expanded(case, closed)
@@ -134,6 +139,16 @@ def brief(
         if case.kind in FOLLOWING:
             made[name] = _brief(sculpture, name, expanded(case, closed, release))
     return Campaign(tuple(made[n] for n in named), (), (), ())
+
+
+def flexible(sculpture: Sculpture) -> bool:
+    """Say whether a description asks for crankshafts that bend in the engine."""
+    return bool(sculpture.crank and sculpture.crank.flexible)
+
+
+def rigid(sculpture: Sculpture) -> Sculpture:
+    """Give a sculpture with rigid crankshafts: bending ones take ten times as long, and loads move by some per cent."""
+    return changed(sculpture, {"crank.flexible": False}) if flexible(sculpture) else sculpture
 
 
 def _brief(sculpture: Sculpture, name: str, found: Expanded) -> Group:
@@ -205,6 +220,11 @@ class _Maker:
             for what, factor in variants
         ]
         return tuple((w, f, r) for (w, f), r in zip(variants, self._record(jobs), strict=True))
+
+    def bent(self, sculpture: Sculpture, scenarios: Sequence[Scenario]) -> tuple[Run, ...]:
+        """Run scenarios with the sculpture's own crankshafts, which bend; their labels say so."""
+        made = self._record([Job(sculpture, s, self.folder, check=False) for s in scenarios])
+        return tuple(replace(run, label=f"{run.label}, crankshafts bending") for run in made)
 
     def record(self, scenarios: Sequence[Scenario], check: bool) -> list[Run]:
         """Run scenarios."""

@@ -8,7 +8,6 @@ from analysis.commands.options import Changes, Json, SignedOrNone, Strict
 from analysis.commands.telling import CAUTION, print_json, verdict
 from models.loading import DescriptionError, load
 from models.shown import shown
-from models.units import DescriptionFault, quantity
 
 if TYPE_CHECKING:
     from analysis.balance import Balance, Limit
@@ -78,7 +77,8 @@ def _limit(m: "Mechanism", mass: str | None, radius: str | None, place: str | No
     read: dict[str, float | None] = {}
     for option, text in zip(BOUNDS, (mass, radius, place), strict=True):
         try:
-            read[option] = None if text is None else _quantity(option, text)
+            dimension, low, high, instead = BOUNDS[option]
+            read[option] = options.bounded(text, option, dimension, (low, high), instead)
         except DescriptionError as error:
             faults += error.lines
     given, (near, far) = read.get("--place"), m.sides[0].crank.ends
@@ -90,17 +90,6 @@ def _limit(m: "Mechanism", mass: str | None, radius: str | None, place: str | No
     if faults:
         raise DescriptionError(faults)
     return limits(m, read["--most-mass"], read["--most-radius"], given)
-
-
-def _quantity(option: str, text: str) -> float:
-    dimension, low, high, instead = BOUNDS[option]
-    try:
-        found = quantity(text.strip(), dimension)
-    except DescriptionFault as error:
-        raise DescriptionError([f"{option}: {error.what}; {error.instead}"]) from None
-    if not low <= found <= high:
-        raise DescriptionError([f"{option}: '{text}' is out of range; {instead}"])
-    return found
 
 
 def _lines(found: "Balance", near: "tuple[Finding, ...]") -> list[str]:

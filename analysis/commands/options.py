@@ -130,6 +130,24 @@ def check_folder(runs: Path) -> None:
         raise DescriptionError([f"--runs: '{at}' cannot be written to; name another folder"])
 
 
+def bounded(
+    text: str | None, option: str, dimension: str, bounds: tuple[float, float], instead: str
+) -> float | None:
+    """Give an option's quantity in SI, or None where it is not given.
+
+    Raises
+    ------
+    DescriptionError
+        When it is none of the dimension, or out of its bounds.
+    """
+    if text is None:
+        return None
+    found = _quantity(text, dimension, option)
+    if not bounds[0] <= found <= bounds[1]:
+        raise DescriptionError([f"{option}: '{text}' is out of range; {instead}"])
+    return found
+
+
 def _quantity(text: str, dimension: str, option: str) -> float:
     try:
         return quantity(text.strip(), dimension)

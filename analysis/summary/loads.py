@@ -6,12 +6,12 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis import bearing_loads, drive_line
+from analysis import bearing_loads, drive_line, shaft_whip
 from analysis.drawing.sheet import short
 from analysis.finding import Finding
 from analysis.study import USED, Study
 from analysis.summary.layout import columns, si, span
-from analysis.summary.motion import Row, judged, verdict, wanted
+from analysis.summary.motion import Row, judged, largest, verdict, wanted
 from models.shown import shown
 from sim.clearance import mirrors
 from sim.run import Peak, Run
@@ -232,8 +232,8 @@ def drive(study: Study) -> list[Row]:
             ("lost motion", f"{lost[0].shown} of the wheel on reversing, {lost[-1].shown} along its circle")
         )
     rows += [(f.where, f"{f.what} {f.shown}{verdict(f)}") for f in study.drive if f.where == "torque limiter"]
-    bent = sorted((f for f in study.whip), key=lambda f: -f.value)[:1]
-    rows += [("whip", f"at least {f.shown}, {f.where} ({loads.case(f)})") for f in bent]
+    bent = largest([f for f in study.whip if f.what == shaft_whip.DEFLECTION])
+    rows += [("whip", f"{f.shown}, {f.where} ({loads.case(f)})") for f in bent]
     return _alike_once(rows)
 
 

@@ -5,7 +5,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from models.mechanism import Mechanism, Rubbing
+from models.mechanism import Mechanism, Rubbing, Side
 from sim import names
 from sim.arrays import vector
 from sim.builders.bearings import further_bearings
@@ -50,6 +50,19 @@ def at_friction(closed: Linkage, level: Level) -> Linkage:
     factor = {"low": m.friction.low, "nominal": 1.0, "high": m.friction.high}[level]
     stages = tuple(replace(s, efficiency=1 - factor * (1 - s.efficiency)) for s in m.stages)
     return replace(closed, mechanism=replace(m, friction=rubbing_at(m.friction, level), stages=stages))
+
+
+def stiff(closed: Linkage) -> Linkage:
+    """Give a sculpture whose crankshafts are rigid, for what knows nothing of bending."""
+    m = closed.mechanism
+    if not any(s.crank.flexible for s in m.sides):
+        return closed
+
+    def rigid(side: Side) -> Side:
+        return replace(side, crank=replace(side.crank, flexible=False))
+
+    sides = tuple(replace(s, side=rigid(s.side)) for s in closed.sides)
+    return Linkage(replace(m, sides=tuple(rigid(s) for s in m.sides)), sides)
 
 
 def mean_friction(side: SideLinkage, mechanism: Mechanism) -> float:

@@ -20,6 +20,10 @@ class Machine(Protocol):
         """Give the present coordinates, without their reference, and their rates."""
         ...
 
+    def accelerations(self) -> Array:
+        """Give the present second rates of the coordinates."""
+        ...
+
     def multipliers(self) -> Array:
         """Give the present multipliers."""
         ...

@@ -20,11 +20,10 @@ from exudyn.rigidBodyUtilities import GetRigidBodyNode, RigidBodyInertia
 from sim.arrays import Array
 from sim.elastic import TOUCH, Bush, Flexible
 from sim.engines.base import Engine, EngineError, Freedom, Progress, Stepping, Trace
-from sim.engines.each_step import Updates
-from sim.engines.ending import rest_rule, until_rule
 from sim.engines.floating import floating
 from sim.engines.frames import engine_world, spin_axes
-from sim.engines.tracing import SQUARE, Coordinate, Placed, Places, Rows, traced
+from sim.engines.tracing import SQUARE, Coordinate, Placed, Places
+from sim.engines.watching import Watch
 from sim.friction import friction_limit, friction_torque
 from sim.scene import GROUND, Body, Joint, Scene
 
@@ -352,6 +351,10 @@ class _Model:
         data = self.mbs.systemData
         return data.GetODE2Coordinates(), data.GetODE2Coordinates_t()
 
+    def accelerations(self) -> Array:
+        """Give the present second rates of the coordinates."""
+        return self.mbs.systemData.GetODE2Coordinates_tt()
+
     def multipliers(self) -> Array:
         """Give the present multipliers."""
         return self.mbs.systemData.GetAECoordinates()
@@ -387,62 +390,24 @@ class _Model:
 
     def simulate(self, stepping: Stepping, progress: Progress | None) -> Trace:
         """Run the solver and gather what it leaves after each step."""
-        rows = Rows()
-        data = self.mbs.systemData
-        every = max(1, stepping.steps // 200)
-        updates = Updates(self)
-        rested, over = rest_rule(self, updates, stepping), until_rule(self)
-        ended_at_rest = False
-        stopped: list[BaseException] = []
-        # The rule takes the mean of a step's two ends, so the first torques are there before the solver starts.
-        held = updates.begin()
-        begun = False
-
-        def before(mbs: object, time: float) -> bool:
-            nonlocal held, begun
-            del mbs
-            try:
-                # The first step's torques are set already; friction follows the first accelerations' forces.
-                held = updates.each(time, held if not begun else None)
-                begun = True
-            except BaseException as error:  # the engine would wrap it in an error of its own
-                stopped.append(error)
-            return True
-
-        def after(mbs: object, time: float) -> bool:
-            nonlocal ended_at_rest
-            del mbs
-            if stopped:
-                return False
-            try:
-                place, velocity = self.state()
-                told = (held, updates.sticking.torques(place, velocity))  # a step that fails is begun again
-                rows.add(time, place, velocity, data.GetODE2Coordinates_tt(), data.GetAECoordinates(), *told)
-                if progress is not None and rows.count % every == 0:
-                    progress(min(1.0, time / stepping.end))
-                ended_at_rest = rested(place, velocity)
-                return not (ended_at_rest or over(data.GetODE2Coordinates_tt()))
-            except BaseException as error:  # the engine would swallow an interrupt raised in here
-                stopped.append(error)
-                return False
-
-        if updates.needed:
-            self.mbs.SetPreStepUserFunction(before)
-        self.mbs.SetPostStepUserFunction(after)
+        watch = Watch(self, stepping, progress)
+        if watch.updates.needed:
+            self.mbs.SetPreStepUserFunction(watch.before)
+        self.mbs.SetPostStepUserFunction(watch.after)
         try:
             self.mbs.SolveDynamic(_settings(stepping, self.count), solverType=_RULES[stepping.rule])
         except exu.SolverError as error:
-            if stopped:
-                raise stopped[0] from None
-            at = rows.last
-            trace = traced(self.places, self.world, rows) if rows.count else None
+            if watch.stopped is not None:
+                raise watch.stopped from None
             words = str(error).strip().splitlines()
-            reason = f"the engine could not go on at {at:.4g} s of {stepping.end:.4g} s with a step of "
+            reason = f"the engine could not go on at {watch.rows.last:.4g} s of {stepping.end:.4g} s with a step of "
             reason += f"{stepping.step:.3g} s ({words[-1] if words else 'no reason given'})"
-            raise EngineError(reason, trace) from None
-        if stopped:
-            raise stopped[0]
-        return traced(self.places, self.world, rows, ended_at_rest)
+            raise EngineError(reason, watch.trace()) from None
+        if watch.stopped is not None:
+            raise watch.stopped
+        found = watch.trace()
+        assert found is not None
+        return found
 
 
 SHORTENED = 1024
@@ -452,9 +417,9 @@ DENSE = 60
 CONTRACTIVITY = 0.1
 """Shrinking of the residual from one Newton step to the next that makes a new Jacobian; .5, the engine's own, made
 five steps of four."""
-GAMMA = 0.55
-"""Newmark's gamma where shafts bend: what swings from step to step loses a tenth a step, a swing of 10 Hz a thousandth
-of its critical damping at 1 ms."""
+GAMMA = 0.51
+"""Newmark's gamma where shafts bend: what swings from step to step loses a fiftieth a step, a swing of 10 Hz a third of
+a thousandth of its critical damping at 1 ms."""
 _RULES: dict[str, "exu.DynamicSolverType"] = {
     "trapezoidal": exu.DynamicSolverType.TrapezoidalIndex2,
     "generalised alpha": exu.DynamicSolverType.GeneralizedAlpha,

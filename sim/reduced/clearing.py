@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from sim import names
-from sim.builders import Linkage
+from sim.builders import Linkage, stiff
 from sim.coasting import FASTEST, Coasting, coasting
 from sim.engines.base import EngineError, Stepping
 from sim.reduced.method import Run
@@ -39,6 +39,7 @@ def goes_round(closed: Linkage, speed: float, start: float) -> bool:
         Where the drive has what the reduced model knows nothing of.
     """
     doing = LetGo(speed, start)
+    closed = stiff(closed)  # angles alone know nothing of bending
     scene = doing.scene(closed)
     made = system(scene, closed)
     run = Run(made, scene, Stepping(doing.step(closed), doing.end(closed)), recorded=False)

@@ -6,7 +6,7 @@ import numpy as np
 
 from sim import names
 from sim.barrier import nearest
-from sim.builders import Linkage
+from sim.builders import Linkage, stiff
 from sim.builders.windup import start_torque
 from sim.engines.base import EngineError, Stepping
 from sim.reduced.method import Run
@@ -60,6 +60,7 @@ def let_go(closed: Linkage, speed: float, release: float, step: float | None = N
         Where the drive has what the reduced model knows nothing of.
     """
     doing = LetGo(speed, release)
+    closed = stiff(closed)  # angles alone know nothing of bending
     scene = doing.scene(closed)
     size = doing.step(closed) if step is None else step
     made = system(scene, closed)

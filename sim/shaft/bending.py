@@ -39,7 +39,6 @@ class Bent:
     angle : (n,) of the shaft's axes, its key angle counted in, rad.
     moved : (n, 6 N) displacements and turns of its nodes from those of a straight rigid shaft, in turning axes.
     own : (6 N,) the same without any load or bearing: what welding left.
-    loads : (n, 6 N) what acts on its nodes, in turning axes, N and N m.
     reactions : (n, s) what the supports put on it, in turning axes, N and N m.
     """
 
@@ -48,7 +47,6 @@ class Bent:
     angle: Array
     moved: Array
     own: Array
-    loads: Array
     reactions: Array
 
     def deflection(self, node: int) -> Array:
@@ -115,17 +113,17 @@ def bent(
     loads += turning(down, angle) @ frame.weight.T
     spin = np.stack([np.broadcast_to(np.square(speed), n), np.broadcast_to(np.asarray(rate), n)], -1)
     loads += spin @ frame.spinning.T
+    # Bends and reactions count from the shape without load. Loads that would make that shape are of the size of a
+    # stretched web, and would leave some of their rounding.
     own = unstressed(frame)
-    # What welding left is a shape that takes no load: as if loads had brought the straight frame to it.
-    loading = loads + frame.frame.stiffness @ own
-    settled = _settled(side, on, angle)
-    reactions = loading @ on.carried.T + settled @ on.forced.T
+    settled = _settled(side, on, angle) - on.along(own)
+    reactions = loads @ on.carried.T + settled @ on.forced.T
     free = np.array([s.clearance / 2 for s in side.crank.stations])
     if np.any(free > 0):
         settled = settled + _taken_up(reactions, on.forced, free)
-        reactions = loading @ on.carried.T + settled @ on.forced.T
-    moved = loading @ on.by_load.T + settled @ on.by_settling.T
-    return Bent(frame, on, angle, moved, own, loads, reactions)
+        reactions = loads @ on.carried.T + settled @ on.forced.T
+    moved = own + loads @ on.by_load.T + settled @ on.by_settling.T
+    return Bent(frame, on, angle, moved, own, reactions)
 
 
 def standing(v: Array, angle: Array) -> Array:
@@ -213,6 +211,8 @@ def _taken_up(reactions: Array, forced: Array, free: Array) -> Array:
                 break
             share = np.where(worse, share / 2, share)
         r = r + share[:, None] * step
+    else:
+        raise ArithmeticError(f"bearings did not come to rest in their clearances within {STEPS} steps")
     found = np.zeros_like(reactions)
     found[:, rows] = moved(r)
     return found

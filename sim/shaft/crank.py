@@ -55,8 +55,17 @@ class CrankFrame:
     masses: tuple[MassProperties, ...]
 
     def node(self, label: str) -> int:
-        """Give the number of a named node."""
-        return next(s.node for s in self.stations if s.label == label)
+        """Give the number of a named node.
+
+        Raises
+        ------
+        KeyError
+            When there is none: a mid-span inside a throw is no place on the shaft.
+        """
+        found = {s.label: s.node for s in self.stations}
+        if label not in found:
+            raise KeyError(f"no station '{label}' on the shaft; there are {', '.join(found)}")
+        return found[label]
 
     @cached_property
     def weight(self) -> Array:

@@ -8,6 +8,7 @@ which an engine's elastic joint takes as they are, so that both ways to the bent
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,7 +44,7 @@ class Section:
 
 
 def round_section(diameter: float) -> Section:
-    """Give a solid round section; shear coefficient 6 (1 + nu) / (7 + 6 nu) (Cowper 1966; memory)."""
+    """Give a solid round section; shear coefficient 6 (1 + nu) / (7 + 6 nu) (Cowper 1966; read in published code)."""
     second = np.pi * diameter**4 / 64
     share = 6 * (1 + POISSON) / (7 + 6 * POISSON)
     area = float(np.pi * diameter**2 / 4)
@@ -53,8 +54,9 @@ def round_section(diameter: float) -> Section:
 def rectangle_section(height: float, width: float) -> Section:
     """Give a solid rectangle, `height` along local y and `width` along local z, m.
 
-    Torsion a b^3 (1/3 - .21 b/a (1 - b^4 / (12 a^4))), a >= b (Roark's formulas; memory; within 4 %, the
-    worst for a square by .3 %); shear coefficient 10 (1 + nu) / (12 + 11 nu) (Cowper 1966; memory).
+    Torsion a b^3 (1/3 - .21 b/a (1 - b^4 / (12 a^4))), a >= b (Roark's formulas; read; within .5 % of
+    Saint-Venant's series, the worst near a = 1.15 b); shear coefficient 10 (1 + nu) / (12 + 11 nu)
+    (Cowper 1966; read in published code that cites it).
     """
     a, b = max(height, width), min(height, width)
     torsion = a * b**3 * (1 / 3 - 0.21 * b / a * (1 - b**4 / (12 * a**4)))
@@ -87,7 +89,7 @@ class Member:
     section: Section
     modulus: float
 
-    @property
+    @cached_property
     def stiffness(self) -> Array:
         """The (6,) stiffnesses of stretch, shear y, shear z (N/m), twist, bend about y, bend about z (N m/rad)."""
         s, E, length = self.section, self.modulus, self.length
@@ -99,7 +101,7 @@ class Member:
         return np.array([E * s.area / length, *sideways, G * s.torsion / length, E * s.about_y / length,
                          E * s.about_z / length])  # fmt: skip
 
-    @property
+    @cached_property
     def movements(self) -> Array:
         """The (6, 12) matrix from displacements and turns of both ends, frame axes, to the elastic movements."""
         half = self.length / 2
@@ -139,7 +141,7 @@ class Frame:
     nodes: Array
     members: tuple[Member, ...]
 
-    @property
+    @cached_property
     def stiffness(self) -> Array:
         """The (6 n, 6 n) stiffness of the free frame."""
         total = np.zeros((6 * len(self.nodes),) * 2)
@@ -200,6 +202,12 @@ class Held:
             first += len(s.directions)
         raise KeyError(f"no support '{name}'; there are {', '.join(s.name for s in self.supports)}")
 
+    def along(self, moved: Array) -> Array:
+        """Give how far displacements (..., 6 n) go along each held direction (..., s)."""
+        return np.concatenate(
+            [moved[..., 6 * s.node : 6 * s.node + 6] @ s.directions.T for s in self.supports], axis=-1
+        )
+
 
 def held(frame: Frame, supports: Sequence[Support]) -> Held:
     """Hold a frame.
@@ -226,7 +234,8 @@ def held(frame: Frame, supports: Sequence[Support]) -> Held:
     # Forces and turns differ in size by the stiffness; scaled alike the whole is well conditioned.
     scale = float(np.max(np.abs(np.diag(K))))
     whole = np.block([[K / scale, -A.T], [A, np.diag(gives) * scale]])
-    if np.linalg.matrix_rank(A) < len(A) and min(gives, default=1.0) == 0:
+    rigid = A[np.array(gives) == 0]
+    if len(rigid) > 0 and np.linalg.matrix_rank(rigid) < len(rigid):
         raise ValueError("two rigid supports hold the same movement; let one give")
     try:
         inverse: Array = np.asarray(np.linalg.inv(whole), dtype=float)

@@ -18,9 +18,6 @@ from sim.shaft.shape import unstressed
 
 SWINGS = 4
 """Slowest swings that are taken beside the shapes under load."""
-FASTEST = 1.2e4
-"""Frequency, rad/s, up to which shapes are kept: those beyond are what bars stretch and shear, less than a hundredth of
-a deflection, and an implicit rule of 1 ms would let them ring from step to step without end."""
 ALIKE = 1e-9
 """Share of a shape's own size below which what it adds to those before counts as rounding."""
 AXES = np.array([[1.0, 0, 0], [-1, 0, 0], [0, 1, 0], [0, -1, 0], [0, 0, 1], [0, 0, -1]])
@@ -63,8 +60,6 @@ def shaft_modes(side: Side) -> ShaftModes:
     swings = swinging(K, M)[1][:, :SWINGS]
     basis = _apart(np.asarray(np.hstack([basis, swings]), dtype=float), K)
     squares, mixed = swinging(basis.T @ K @ basis, basis.T @ M @ basis)
-    slow = squares < FASTEST**2
-    squares, mixed = squares[slow], mixed[:, slow]
     shapes = np.vstack([np.zeros((6, len(squares))), basis @ mixed])
     points, masses, moves = _points(crank, shapes)
     return ShaftModes(crank, shapes, squares, points, masses, moves)

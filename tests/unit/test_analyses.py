@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis import bearing_loads, chain_fit, feel, handle, masses, motion, shaft_whip
+from analysis import bearing_loads, chain_fit, feel, handle, masses, motion
 from analysis.finding import Finding, Limit, beyond, worst
 from analysis.of_run import of_run
 from analysis.sensitivity import weights
@@ -16,10 +16,9 @@ from models.loading import changed, load
 from models.people import by_age
 from models.resolve import mechanism
 from sim import names
-from sim.beam import influence, round_second_moment
 from sim.builders import linkage
 from sim.closed_form import gravity_torque, moving_parts
-from sim.mass import crank_pieces, sprocket_mass, wheel_mass
+from sim.mass import sprocket_mass, wheel_mass
 from sim.run import Run
 from sim.scenarios import LetGo, Turn, inertia_at_wheel
 from sim.simulate import simulate
@@ -213,35 +212,6 @@ def test_a_wheel_that_only_slows_peaks_at_its_release(folder: Path) -> None:
     assert peak.value == pytest.approx(25 * RPM)
     assert peak.time == 0
     assert peak.crank == pytest.approx(np.radians(210))
-
-
-def test_whip_is_the_beam_under_the_recorded_loads(turn: Run) -> None:
-    side = CLOSED.mechanism.sides[0]
-    found = shaft_whip.findings(turn)
-    bent = shaft_whip.deflection(turn, side, 9.81)
-    n = 100
-    inertia = round_second_moment(0.0254) * 200e9
-    expected = np.zeros(2)
-    for panel in side.panels:
-        load_ = turn[f"joints/{names.crank_eye('left', panel.name)}/force"][n, [0, 2]]
-        expected += (
-            influence(np.array([0.59]), np.array([panel.throw_out]), (0.25, 0.93), inertia)[0, 0] * load_
-        )
-    for place, piece in crank_pieces(side):
-        weight = np.array([0.0, -piece.mass * 9.81])
-        expected += influence(np.array([0.59]), np.array([place]), (0.25, 0.93), inertia)[0, 0] * weight
-    # At a crank speed of .13 rad/s the unbalance's pull is a ten-thousandth of the weight.
-    np.testing.assert_allclose(bent.movement[n, 2], expected, rtol=1e-3, atol=1e-8)
-    largest = np.linalg.norm(bent.movement, axis=2).max(axis=0)
-    assert value(found, "largest sideways deflection", "left crankshaft, mid-span") == pytest.approx(
-        largest[2]
-    )
-
-
-def test_runout_adds_half_its_reading(folder: Path) -> None:
-    bowed = changed(IDEAL, {"crank.runout": "1 mm"})
-    run = simulate(bowed, Turn(60 * RPM), runs=folder, check=False)
-    assert value(shaft_whip.findings(run), "sideways movement from runout") == pytest.approx(0.0005)
 
 
 def stage(**changes: object) -> Stage:

@@ -8,6 +8,7 @@ import pytest
 
 from models.loading import load
 from models.mechanism import Off, Station
+from models.outline import Outline
 from models.resolve import mechanism
 from sim import names
 from sim.arrays import Array
@@ -16,7 +17,7 @@ from sim.builders import linkage
 from sim.linkage import SideLinkage
 from sim.mass import crank_mass, joined
 from sim.shaft.bending import bent
-from sim.shaft.crank import MIDDLE, OUTER, bearing, crank_frame, throw
+from sim.shaft.crank import INNER, MIDDLE, OUTER, bearing, crank_frame, throw, web_width
 from sim.shaft.frame import Frame, Member, Support, held, round_section
 from sim.statics import Statics, statics
 
@@ -40,6 +41,57 @@ def test_the_lumped_masses_are_the_crankshaft(name: str) -> None:
     assert lumped.mass == pytest.approx(whole.mass, rel=1e-12)
     assert lumped.com == pytest.approx(whole.com, abs=1e-12)
     assert lumped.inertia == pytest.approx(whole.inertia, abs=1e-12)
+
+
+def test_webs_that_touch_leave_a_bar_of_their_thickness() -> None:
+    side = mechanism(load(MODELS / "manta.toml", {"panel.outer.throw.out": "420 mm"})).sides[0]
+    found = crank_frame(side)
+    between = [
+        m for m in found.frame.members if m.name == "shaft" and 0.38 <= found.frame.nodes[m.a][1] < 0.39
+    ]
+    assert sum(m.length for m in between) == pytest.approx(0.01)
+    assert joined(found.masses).inertia == pytest.approx(crank_mass(side).inertia, abs=1e-12)
+
+
+def test_a_web_cut_as_an_outline_bends_as_wide_as_it_is_half_way() -> None:
+    side, _, pins = standing_still("manta")
+    bar = ((-0.025, -0.025), (0.025, -0.025), (0.025, 0.1), (0.06, 0.24), (-0.06, 0.24), (-0.025, 0.1))
+    hole = ((-0.005, 0.03), (0.005, 0.03), (0.005, 0.05), (-0.005, 0.05))
+    for outline, widths in (
+        (Outline(bar, ()), (0.05, 0.05)),
+        (Outline(bar, (hole,)), (0.04, 0.05)),
+    ):
+        cut = replace(
+            side.side, crank=replace(side.side.crank, cheek=replace(side.side.crank.cheek, outline=outline))
+        )
+        assert [web_width(cut, p) for p in cut.panels] == pytest.approx(widths)
+    plain = replace(cut.crank.cheek, outline=Outline(bar, ()))
+    cut = replace(cut, crank=replace(cut.crank, cheek=plain))
+    for label in (throw("inner"), MIDDLE):
+        moved = [bent(s, pins, TURN, gravity=0.0) for s in (side.side, cut)]
+        here, there = (b.deflection(b.crank.node(label)) for b in moved)
+        assert here == pytest.approx(there, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("bearings", "inner", "outer"),
+    [
+        (["250 mm", "500 mm"], 0.19, 0.865),
+        (["450 mm", "950 mm"], 0.315, 0.97),
+        (["450 mm", "650 mm"], 0.315, 0.865),
+    ],
+)
+def test_a_throw_outside_the_bearings_ends_the_bar(bearings: list[str], inner: float, outer: float) -> None:
+    made = mechanism(load(MODELS / "manta.toml", {"crank.bearings": bearings}))
+    side = made.sides[0]
+    assert side.crank.ends == pytest.approx((inner, outer))
+    found = crank_frame(side)
+    assert np.all(np.diff(found.frame.nodes[:, 1]) >= 0)
+    assert found.node(INNER) == 0
+    assert found.node(OUTER) == len(found.frame.nodes) - 1
+    assert joined(found.masses).mass == pytest.approx(crank_mass(side).mass, rel=1e-12)
+    with pytest.raises(KeyError, match="no station 'nowhere'"):
+        found.node("nowhere")
 
 
 @pytest.mark.parametrize("name", ["manta", "moth"])
@@ -157,3 +209,16 @@ def test_a_frame_that_can_move_is_refused() -> None:
     bar = (Member("bar", 0, 1, axes, 1.0, round_section(0.02), 2e11),)
     with pytest.raises(ValueError, match="loose"):
         held(Frame(nodes, bar), [Support("near", 0, np.eye(6)[[0, 2]])])
+
+
+def test_two_supports_share_a_movement_when_one_of_them_gives() -> None:
+    nodes = np.array([[0.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+    axes = np.array([[0.0, 0, 1], [1, 0, 0], [0, 1, 0]])
+    beam = Frame(nodes, (Member("bar", 0, 1, axes, 1.0, round_section(0.02), 2e11),))
+    wall, spring = Support("wall", 0, np.eye(6)), Support("spring", 0, np.eye(6)[[2]], give=1e-6)
+    tip = held(beam, [wall]).by_load[8, 8]
+    assert held(beam, [wall, spring]).by_load[8, 8] == pytest.approx(tip, rel=1e-12)
+    with pytest.raises(ValueError, match="same movement"):
+        held(beam, [wall, Support("again", 0, np.eye(6)[[2]])])
+    only = [Support(f"spring {k}", 0, np.eye(6)[[k]], give=1e-9) for k in range(6)]
+    assert held(beam, only).by_load[8, 8] == pytest.approx(tip + 1e-9 + 1e-9, rel=1e-9)

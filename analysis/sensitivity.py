@@ -270,7 +270,7 @@ def _changed(value: Value, settled: Mechanism, way: int) -> dict[str, object]:
     """Give the change of the description that moves a value."""
     moved = written(value.value + way * value.off, value.dimension)
     for name, pair in _pairs(settled).items():
-        if not value.given and value.field.startswith(name):
+        if not value.given and value.field.rpartition(".")[0] == name:
             # The two places are one list in the description.
             places = [written(place, "length") for place in pair]
             places[int(value.field[-1]) - 1] = moved

@@ -74,6 +74,9 @@ ChainWeight = Annotated[
 ]
 FreeAngle = Annotated[float, _dimensional("angle", 0.0, 1.6, "write an angle from 0 deg to 90 deg")]
 Lean = Annotated[float, _dimensional("angle", 0.01, 1.3, "write an angle between 1 deg and 74 deg")]
+WheelSpeed = Annotated[
+    float, _dimensional("angular_speed", 1e-3, 100.0, "write a speed between 0.01 rpm and 950 rpm")
+]
 Yes = Annotated[bool, Field(strict=True)]
 Efficiency = Annotated[float, Field(gt=0, le=1, allow_inf_nan=False, strict=True)]
 AtLeastOne = Annotated[float, Field(ge=1, le=20, allow_inf_nan=False, strict=True)]

@@ -6,7 +6,7 @@ side, `forward` along x, `up` from the crank's axis.
 
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 
@@ -14,6 +14,7 @@ from pydantic import TypeAdapter
 
 from models.drive import Coupling, Limiter, Stage, Wheel
 from models.keyways import Keyways
+from models.making import Making, Use
 from models.materials import Material
 from models.outline import Outline
 
@@ -173,6 +174,8 @@ class Station:
     stiffness : of that support, N/m, or None where it is taken for rigid.
     clearance : on the diameter.
     forward, up : how far it sits off the crank's axis.
+    kind : of bearing, by its name in `models.bearing_kinds`.
+    length : of a bush, m.
     """
 
     out: float
@@ -181,6 +184,8 @@ class Station:
     clearance: float = 0.0
     forward: float = 0.0
     up: float = 0.0
+    kind: str = "bush"
+    length: float = 0.0254
 
 
 @dataclass(frozen=True)
@@ -200,6 +205,7 @@ class Crankshaft:
     runout_angle : where it is high, counted as throws' angles are.
     flexible : whether the engine lets it bend.
     elements : into how many pieces at least the distance of its two main bearings is cut for bending.
+    making : surfaces, keyseat and welds.
     """
 
     shaft: float
@@ -214,6 +220,7 @@ class Crankshaft:
     runout_angle: float = 0.0
     flexible: bool = False
     elements: int = 8
+    making: Making = field(default_factory=Making)
 
     @property
     def bearings(self) -> tuple[float, float]:
@@ -297,6 +304,7 @@ class Mechanism:
     swivel_limit : of the rod ends.
     keyways : as measured, or None; the sides' key angles follow from them.
     defaults : what the description left open.
+    use : how much it is turned.
     """
 
     name: str
@@ -312,6 +320,7 @@ class Mechanism:
     swivel_limit: float
     keyways: Keyways | None
     defaults: tuple[Default, ...]
+    use: Use = field(default_factory=Use)
 
     @property
     def reduction(self) -> float:

@@ -4,6 +4,7 @@ from itertools import pairwise
 
 from models.mechanism import Cheek, Crankshaft, Panel, Station, Weight
 from models.resolve_drive import coupling, post_radius, shaft_diameter
+from models.resolve_making import making
 from models.sculpture import Bearing
 from models.sculpture_drive import APART
 from models.settling import Settling
@@ -35,7 +36,8 @@ def crankshaft(s: Settling, panels: tuple[Panel, ...], whole: bool) -> Crankshaf
         web.outline if web else None,
     )
     places = sorted(p.throw_out for p in panels) or [1.0]
-    stations = _stations(s, c.bearings if c else None, (places[0] - cheek.half, places[-1] + cheek.half))
+    webs = (places[0] - cheek.half, places[-1] + cheek.half)
+    stations = _stations(s, c.bearings if c else None, webs, shaft)
     bearings = tuple(x.out for x in stations)
     weights = tuple(Weight(w.mass, w.radius, w.angle, w.out) for w in (c.counterweight if c else ()))
     if whole and not s.lacking:
@@ -45,7 +47,7 @@ def crankshaft(s: Settling, panels: tuple[Panel, ...], whole: bool) -> Crankshaf
         pin,
         stock,
         stations,
-        _ends(s, c.ends if c else None, bearings, (places[0] - cheek.half, places[-1] + cheek.half)),
+        _ends(s, c.ends if c else None, bearings, webs),
         cheek,
         weights,
         coupling(s),
@@ -53,11 +55,14 @@ def crankshaft(s: Settling, panels: tuple[Panel, ...], whole: bool) -> Crankshaf
         c.runout_angle or 0.0 if c else 0.0,
         bool(c.flexible) if c else False,
         c.elements or ELEMENTS if c else ELEMENTS,
+        making(s, stock),
     )
 
 
-def _stations(s: Settling, given: list[Bearing] | None, throws: tuple[float, float]) -> tuple[Station, ...]:
-    """Give the bearings; `throws` is where the webs begin and end along the shaft."""
+def _stations(
+    s: Settling, given: list[Bearing] | None, throws: tuple[float, float], shaft: float
+) -> tuple[Station, ...]:
+    """Give the bearings; `throws` is where the webs begin and end along the shaft, `shaft` its diameter."""
     if given is None:
         around = (max(0.03, throws[0] - 0.06), throws[1] + 0.06)
         for k, value in enumerate(around, 1):
@@ -79,6 +84,8 @@ def _stations(s: Settling, given: list[Bearing] | None, throws: tuple[float, flo
         if t.on is None:
             s.note(f"crank.bearings.{k}.on", usual)
         off = t.misaligned
+        if t.kind is None:
+            s.note(f"crank.bearings.{k}.kind", "bush")
         found.append(
             Station(
                 t.out,
@@ -87,9 +94,18 @@ def _stations(s: Settling, given: list[Bearing] | None, throws: tuple[float, flo
                 t.clearance or 0.0,
                 off.forward or 0.0 if off else 0.0,
                 off.up or 0.0 if off else 0.0,
+                t.kind or "bush",
+                _length(s, t, f"crank.bearings.{k}.length", shaft),
             )
         )
     return tuple(found)
+
+
+def _length(s: Settling, given: Bearing, name: str, shaft: float) -> float:
+    """Give a bearing's length; nothing but a bush's is asked for."""
+    if given.kind not in (None, "bush"):
+        return given.length or shaft
+    return s.number(given.length, name, shaft, "length", "as long as the shaft is thick; assumption")
 
 
 def _ends(

@@ -41,8 +41,10 @@ from models.fields import (
     Yes,
     fault,
 )
+from models.making import Finish
 from models.sculpture_drive import Coupling, Limiter, Stage, Wheel
 from models.sculpture_keys import Keyways
+from models.sculpture_making import BearingKind, Keyseat, Use, Weld
 from models.table import Table
 
 FARTHEST_GEARED = 100
@@ -146,13 +148,15 @@ class BearingMisaligned(Table):
 
 
 class Bearing(Table):
-    """A bearing of the crankshaft: its place, what holds it and how stiffly, and how it fits the shaft."""
+    """A bearing of the crankshaft: its place, what holds it and how stiffly, how it fits the shaft, and its kind."""
 
     out: Length
     on: Literal["post", "arm"] | None = None
     stiffness: Stiffness | None = None
     clearance: Slack | None = None
     misaligned: BearingMisaligned | None = None
+    kind: BearingKind | None = None
+    length: PositiveLength | None = None
 
     @classmethod
     def at(cls, out: float) -> "Bearing":
@@ -184,6 +188,9 @@ class Crank(Table):
     runout_angle: Angle | None = None
     flexible: Yes | None = None
     elements: Elements | None = None
+    surface: Finish | None = None
+    keyseat: Keyseat | None = None
+    weld: Weld | None = None
 
 
 class Post(Table):
@@ -316,6 +323,7 @@ class Sculpture(Table):
     left: Difference | None = None
     right: Difference | None = None
     keyways: Keyways | None = None
+    use: Use | None = None
 
     _source: Source = PrivateAttr()
 

@@ -50,10 +50,10 @@ class Settling:
             self.defaults.append(Default(name, value, dimension, source))
         return value
 
-    def note(self, name: str, value: str) -> None:
+    def note(self, name: str, value: str, source: str = ASSUMED) -> None:
         """Note a default that is a word."""
         if not any(d.field == name for d in self.defaults):
-            self.defaults.append(Default(name, value, "text", ASSUMED))
+            self.defaults.append(Default(name, value, "text", source))
 
     def need(self, given: T | None, name: str, stand_in: T) -> T:
         """Give the value, or note that it is lacking (the stand-in is never used: `finish` refuses)."""

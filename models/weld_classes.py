@@ -43,20 +43,25 @@ def weld_classes() -> dict[str, WeldClass]:
     }
 
 
-def suited(material: str, place: str) -> WeldClass:
+def suited(material: str, place: str, code: Code | None = None) -> WeldClass:
     """Give the lowest, and so the most cautious, class of a web welded on a shaft.
 
     Parameters
     ----------
     material : "steel" or "aluminium".
     place : "toe" or "root".
+    code : of these only, or None.
 
     Raises
     ------
     LookupError
         When there is none.
     """
-    fitting = [w for w in weld_classes().values() if (w.material, w.place) == (material, place)]
+    fitting = [
+        w
+        for w in weld_classes().values()
+        if (w.material, w.place) == (material, place) and code in (None, w.code)
+    ]
     if not fitting:
         raise LookupError(f"no weld class for {material} at the {place}")
     return min(fitting, key=lambda w: w.normal)

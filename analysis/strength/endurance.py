@@ -6,12 +6,11 @@ All of it is for dry or painted metal: steel that rusts has no fatigue limit (co
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
+from models.making import Finish
 from models.strengths import Strength
 
 SHIGLEY = "Shigley, Mechanical Engineering Design, 9th ed."
-Finish = Literal["ground", "machined", "cold drawn", "hot rolled", "as forged"]
 FINISHES: dict[Finish, tuple[float, float]] = {
     "ground": (1.58, -0.085),
     "machined": (4.51, -0.265),

@@ -145,11 +145,13 @@ def _clamp(mechanism: Mechanism, side: Side, end: _End, other: _End | None) -> A
     between them bends nothing.
     """
     if mechanism.stages:
-        return met(end.flexibility, np.kron(centre_end(mechanism, side), np.eye(2)), -end.off)
+        plane: Array = np.asarray(np.kron(centre_end(mechanism, side), np.eye(2)), dtype=float)
+        return met(end.flexibility, plane, -end.off)
     if other is None:
         return np.zeros_like(end.off)
     mirror = np.diag([1.0, 1.0, -1.0, -1.0])
-    return met(end.flexibility, mirror @ other.flexibility @ mirror, other.off @ mirror - end.off)
+    facing: Array = np.asarray(mirror @ other.flexibility @ mirror, dtype=float)
+    return met(end.flexibility, facing, other.off @ mirror - end.off)
 
 
 def met(own: Array, other: Array, apart: Array) -> Array:

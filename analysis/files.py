@@ -1,19 +1,17 @@
 """Writes a study's drawing, figures, animation and summary into a folder."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 from matplotlib.figure import Figure
 
 from analysis import bearing_loads, drawing, figures, shaft_whip, style
-from analysis.centre_bearing import centre
 from analysis.figures import animation, cases, clocking, modes, motion, shaft, shaft_loads
 from analysis.finding import Finding
 from analysis.shafts import Shafts
 from analysis.study import Study
-from analysis.summary import shafts as summary_shafts
 from analysis.summary import figures as shown
 from analysis.summary import markdown
+from analysis.summary import shafts as summary_shafts
 from analysis.summary.loads import Loads, either
 from analysis.wheels import Comparison
 from sim.shaft.loading import standing_still
@@ -45,8 +43,11 @@ def figure(study: Study, name: str) -> Figure:
             return cases.gust_speeds(study.campaign.of("gust"))
         case "chains":
             return cases.chain_tensions(study.worst_let_go)
-        case _:
+        case "loads":
             return _loads(study)
+        case _:
+            assert study.shafts is not None
+            return shaft_figure(study.shafts, name)
 
 
 def _loads(study: Study) -> Figure:
@@ -69,28 +70,31 @@ def _loads(study: Study) -> Figure:
 def write_shafts(found: Shafts, folder: Path) -> None:
     """Write the figures of a sculpture's shafts, standing still, and the tables beside them."""
     folder.mkdir(parents=True, exist_ok=True)
-    for name, figure in shaft_figures(found).items():
-        style.save(figure(), folder / name)
-    (folder / "shafts.md").write_text(summary_shafts.markdown(found, tuple(shaft_figures(found))), "utf-8")
+    drawn = [name for name in summary_shafts.FIGURES if name in summary_shafts.figures(found)]
+    for name in drawn:
+        style.save(shaft_figure(found, name), folder / name)
+    (folder / "shafts.md").write_text(summary_shafts.markdown(found, drawn), "utf-8")
 
 
-def shaft_figures(found: Shafts) -> dict[str, Callable[[], Figure]]:
-    """Give what draws each figure of a sculpture's shafts, by the figure's name."""
+def shaft_figure(found: Shafts, name: str) -> Figure:
+    """Draw a figure of a sculpture's shafts, standing still, by one of the names of `analysis.summary.shafts`."""
     closed = found.linkage
     loading = standing_still(closed.sides[0], closed.mechanism)
-    made: dict[str, Callable[[], Figure]] = {
-        "shaft-shape": lambda: shaft.shaft_shape(loading, shaft_whip.CASE),
-        "whip-orbit": lambda: shaft.whip_orbit(loading, shaft_whip.CASE),
-        "shaft-loads": lambda: shaft_loads.shaft_loads(loading, shaft_whip.CASE),
-        "centre-bearing": lambda: shaft_loads.centre_bearing(loading, shaft_whip.CASE),
-        "mode-shapes": lambda: modes.mode_shapes(closed),
-        "resonance": lambda: modes.speeds_and_frequencies(closed, found.speeds),
-    }
-    if centre(loading.side) is None:
-        del made["centre-bearing"]
-    if len(closed.sides) > 1:
-        made["clocking"] = lambda: clocking.clocking(closed)
-    return made
+    match name:
+        case "shaft-shape":
+            return shaft.shaft_shape(loading, shaft_whip.CASE)
+        case "whip-orbit":
+            return shaft.whip_orbit(loading, shaft_whip.CASE)
+        case "shaft-loads":
+            return shaft_loads.shaft_loads(loading, shaft_whip.CASE)
+        case "centre-bearing":
+            return shaft_loads.centre_bearing(loading, shaft_whip.CASE)
+        case "mode-shapes":
+            return modes.mode_shapes(closed)
+        case "resonance":
+            return modes.speeds_and_frequencies(closed, found.speeds)
+        case _:
+            return clocking.clocking(closed)
 
 
 def write_wheels(found: Comparison, stem: Path) -> Path:

@@ -121,10 +121,14 @@ def beyond(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def worst(findings: Iterable[Finding]) -> list[Finding]:
-    """Give for each place and thing the finding with the largest value, in order of first appearance."""
+    """Give for each place and thing the finding with the worst value, in order of first appearance.
+
+    The largest, or the smallest where the limit is what it must not fall below.
+    """
     best: dict[tuple[str, str], Finding] = {}
     for f in findings:
         key = (f.where, f.what)
-        if key not in best or f.value > best[key].value:
+        sign = -1 if f.limit is not None and f.limit.side == "least" else 1
+        if key not in best or sign * f.value > sign * best[key].value:
             best[key] = f
     return list(best.values())

@@ -7,7 +7,7 @@ Usage: python -m analysis.shaft_strength RUN...
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -58,6 +58,16 @@ def of_linkage(closed: Linkage) -> list[Finding]:
         loading = standing_still(side, closed.mechanism)
         found += of_loading(loading, closed.mechanism, CASE, slice(None))
     return found
+
+
+def least(found: Iterable[Finding]) -> list[Finding]:
+    """Give of many runs' findings the least of each kind for every crankshaft, wherever along it that is."""
+    best: dict[tuple[str, str], Finding] = {}
+    for f in found:
+        key = (f.where.partition(",")[0], f.what)
+        if key not in best or f.value < best[key].value:
+            best[key] = f
+    return list(best.values())
 
 
 def last_turn(loading: Loading) -> slice | None:

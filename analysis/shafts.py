@@ -5,7 +5,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis import clocking, coupling_verdicts, resonance, shaft_bow, shaft_whip, wing_error
+from analysis import (
+    clocking,
+    coupling_verdicts,
+    resonance,
+    shaft_bow,
+    shaft_stock,
+    shaft_strength,
+    shaft_whip,
+    wing_error,
+)
 from analysis.finding import Finding, beyond
 from analysis.resonance import Range
 from analysis.shaft_limits import slope_limit
@@ -27,13 +36,15 @@ class Shafts:
     ----------
     linkage : its closed loops.
     speeds : of the wheel, in use and after letting go.
-    whip, couplings, bow, wings, keyways, resonances : findings by what they are about; whip over a turn standing
-        still.
+    whip, strength, stock, couplings, bow, wings, keyways, resonances : findings by what they are about; all but the
+        last over a turn standing still.
     """
 
     linkage: Linkage
     speeds: Range
     whip: tuple[Finding, ...]
+    strength: tuple[Finding, ...]
+    stock: tuple[Finding, ...]
     couplings: tuple[Finding, ...]
     bow: tuple[Finding, ...]
     wings: tuple[Finding, ...]
@@ -43,7 +54,7 @@ class Shafts:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """All of them."""
-        return (*self.whip, *self.couplings, *self.bow, *self.wings, *self.keyways, *self.resonances)
+        return tuple(f for _, found in self.parts for f in found)
 
     @property
     def beyond(self) -> list[Finding]:
@@ -55,6 +66,8 @@ class Shafts:
         """The findings under their titles."""
         return [
             ("WHIP", self.whip),
+            ("STRENGTH", self.strength),
+            ("STOCK", self.stock),
             ("COUPLINGS", self.couplings),
             ("WELDING BOW", self.bow),
             ("WINGS", self.wings),
@@ -86,6 +99,8 @@ def shafts(
         closed,
         speeds,
         tuple(shaft_whip.of_linkage(closed, slope_limit, coupling_verdicts.allowances)),
+        tuple(shaft_strength.of_linkage(closed)),
+        tuple(shaft_stock.of_linkage(closed)),
         tuple(coupling_verdicts.of_linkage(closed, runout, toward)),
         tuple(shaft_bow.of_linkage(closed, runout, toward, coupling_verdicts.allowances)),
         tuple(wing_error.of_linkage(closed)),
@@ -128,4 +143,3 @@ def once(found: tuple[Finding, ...], closed: Linkage) -> list[tuple[str, Finding
         return [(f.where, f) for f in found]
     rows = [f for f in found if not f.where.startswith(f"{sides[1]} ")]
     return [(f.where.removeprefix(f"{sides[0]} "), f) for f in rows]
-

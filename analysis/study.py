@@ -10,6 +10,7 @@ from analysis import (
     chain_paths,
     clearances,
     clocking,
+    coupling_verdicts,
     drive_line,
     feel,
     give,
@@ -19,6 +20,7 @@ from analysis import (
     motion,
     reach,
     safety,
+    shaft_strength,
     shaft_whip,
     spreads,
 )
@@ -26,9 +28,12 @@ from analysis.envelope import Envelope, envelope
 from analysis.finding import Finding, beyond, worst
 from analysis.questions import closed
 from analysis.sensitivity import Weight, weights
+from analysis.shaft_limits import slope_limit
+from analysis.shafts import Shafts, shafts
 from models.cases import Case, cases
 from models.mechanism import Default
 from models.sculpture import Sculpture
+from sim import names
 from sim.builders import Linkage
 from sim.campaign import Campaign, Group, brief, campaign
 from sim.run import Peak, Run
@@ -52,7 +57,8 @@ class Study:
     hand, start : what a hand feels, and who can start the wheel.
     let_go, safety : after letting go at the worst angle; and what could hurt.
     loads : the envelope over all load cases.
-    drive, whip : of chains, couplings and shafts, worst of all runs.
+    drive, whip, strength : of chains, couplings and shafts, worst of all runs.
+    shafts : what the description alone says of its shafts; None in a brief study.
     ranges : what depends on friction, low, nominal and high.
     impact : how far the chains' peak rests on what is known least of them.
     defaults : what the description leaves open.
@@ -75,6 +81,8 @@ class Study:
     envelope: Envelope
     drive: tuple[Finding, ...]
     whip: tuple[Finding, ...]
+    strength: tuple[Finding, ...]
+    shafts: Shafts | None
     ranges: tuple[spreads.Range, ...]
     impact: tuple[spreads.Impact, ...]
     defaults: tuple[Default, ...]
@@ -98,8 +106,11 @@ class Study:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, in the order of the summary."""
+        own = self.shafts
+        still = () if own is None else (*own.stock, *own.couplings, *own.bow, *own.wings, *own.resonances)
         return (*self.motion, *self.clearances, *self.hand, *self.start, *self.reach, *self.let_go, *self.safety,
-                *self.envelope.loads, *self.drive, *self.whip, *self.chains, *self.paths, *self.masses)  # fmt: skip
+                *self.envelope.loads, *self.drive, *self.whip, *self.strength, *still, *self.chains, *self.paths,
+                *self.masses)  # fmt: skip
 
     @property
     def beyond(self) -> list[Finding]:
@@ -144,7 +155,10 @@ def study(
     gone = made.of("let-go")
     given = fastest(gone).scenario if gone else None
     worst_gone = None if given is None else LetGo(float(str(given["speed"])), float(str(given["release"])))
-    return _found(linkage, made, tuple(weights(sculpture, worst_gone)))
+    ends = [r.extreme(f"angles/{names.WHEEL}/speed", kind).value for r in gone for kind in ("max", "min")]
+    top = max((abs(v) for v in ends), default=None)
+    still = shafts(linkage, named, fastest=top)
+    return _found(linkage, made, tuple(weights(sculpture, worst_gone)), still)
 
 
 def brief_study(
@@ -165,13 +179,20 @@ def brief_study(
     return _found(linkage, brief(sculpture, linkage, named, fastest), ())
 
 
-def _found(linkage: Linkage, made: Campaign, moving: tuple[Weight, ...]) -> Study:
+def _found(
+    linkage: Linkage, made: Campaign, moving: tuple[Weight, ...], still: Shafts | None = None
+) -> Study:
     """Give everything that runs and the linkage tell."""
     mechanism = linkage.mechanism
     gone = made.of("let-go")
     over = envelope((g.name, g.runs) for g in made.groups)
     used = [run for kind in USED for run in made.of(kind)]
-    whip = tuple(worst(f for run in used for f in shaft_whip.findings(run)))
+    bending = [*used, *made.bent]
+    whip = tuple(
+        worst(
+            f for run in bending for f in shaft_whip.findings(run, slope_limit, coupling_verdicts.allowances)
+        )
+    )
     allowance = replace(allowances.standard(mechanism), give=give.of_runs(linkage, used))
     return Study(
         name=mechanism.name,
@@ -196,6 +217,8 @@ def _found(linkage: Linkage, made: Campaign, moving: tuple[Weight, ...]) -> Stud
             *limiter.of_runs(made.runs, mechanism),
         ),
         whip=whip,
+        strength=tuple(shaft_strength.least(f for run in bending for f in shaft_strength.findings(run))),
+        shafts=still,
         ranges=tuple(spreads.friction(made, fastest)),
         impact=tuple(spreads.impact(made, fastest)),
         defaults=mechanism.defaults,

@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
-from analysis import clearances, safety
+from analysis import clearances, safety, shaft_whip
 from analysis.finding import Finding
 from analysis.study import Study
-from analysis.summary import loads, motion, wheel
+from analysis.summary import loads, motion, shafts, wheel
 from analysis.summary.layout import margin, markdown_table, section, si
 from analysis.summary.motion import Row
 from models.people import ASSUMED
@@ -16,8 +16,8 @@ CAUTIONS = (
     "Structure, foundations, local codes and playground rules belong to licensed people on site.",
 )
 OWN = (
-    "fatigue, wear, corrosion; sizes of shafts, keys, welds, hinges; rods' buckling; post; resonance",
-    "the built-up crankshaft's own bending (whip is a least value); friction of its third bearing",
+    "wear, corrosion, fretting; sizes of the drive's shafts, keys, hinges; rods' buckling; the post's strength",
+    "friction of a crankshaft's third bearing; swings at resonance: frequencies alone",
     "chordal action unless a stage asks for it; a handle's grip elsewhere than up at crank angle 0",
     "blocked panels but for an upper bound in which only the rod gives; jams where nothing gives way",
     "gusts that turn or pulse; two load cases at once",
@@ -26,6 +26,7 @@ OWN = (
 FURTHER = (
     "moments that friction puts on rods and panels themselves; lubrication, cold, and dirt in the joints",
     "the foundation, and what the site's wind and use ask of it; transport but for the lift points described",
+    shaft_whip.LEFT_OUT,
     "strengths and ages: every strength of a person is assumed, so ages are a label on newtons at the rim",
 )
 """The same, in the summary alone."""
@@ -50,6 +51,7 @@ FIGURES = (
     ("gusts", "wheel speed in gusts"),
     ("chains", "chain tensions around the hardest pull in the worst let go"),
     ("loads", "largest loads at the joints"),
+    *shafts.FIGURES.items(),
 )
 
 
@@ -87,6 +89,7 @@ def sections(study: Study) -> list[tuple[str, list[Row]]]:
         ("LET GO", wheel.let_go(study)),
         ("SAFETY", wheel.hurts(study)),
         ("DRIVE", loads.drive(study)),
+        ("SHAFTS", shafts.rows(study)),
         ("CHAINS", motion.chains(study)),
         ("MASS", motion.mass(study)),
         ("STEPS", loads.sureness(study)),
@@ -213,6 +216,8 @@ def figures(study: Study) -> set[str]:
         found.add("gusts")
     if study.gone and study.worst_let_go.names("chains"):
         found.add("chains")
+    if study.shafts is not None:
+        found |= shafts.figures(study.shafts)
     return found
 
 
@@ -243,7 +248,9 @@ def _tables(study: Study) -> list[tuple[str, list[tuple[str, ...]]]]:
         ("Low, nominal and high friction", friction),
         ("Let go at every angle", loads.let_go_table(study)),
         ("Safety", _findings(study.safety)),
-        ("Drive", _findings((*study.drive, *study.whip))),
+        ("Drive", _findings(study.drive)),
+        ("Shafts in all runs", _findings((*study.whip, *study.strength))),
+        *(() if study.shafts is None else shafts.tables(study.shafts)),
         ("Pulls as a slack strand is taken up, worst let go", loads.impacts(study)),
         ("Chains", _findings((*study.chains, *study.paths))),
         ("Peaks that move by more than 1 % with finer steps", loads.moved(study)),

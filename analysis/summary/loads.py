@@ -6,12 +6,12 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis import bearing_loads, drive_line, shaft_whip
+from analysis import bearing_loads, drive_line
 from analysis.drawing.sheet import short
 from analysis.finding import Finding
 from analysis.study import USED, Study
 from analysis.summary.layout import columns, si, span
-from analysis.summary.motion import Row, judged, largest, verdict, wanted
+from analysis.summary.motion import Row, judged, verdict, wanted
 from models.shown import shown
 from sim.clearance import mirrors
 from sim.run import Peak, Run
@@ -232,8 +232,6 @@ def drive(study: Study) -> list[Row]:
             ("lost motion", f"{lost[0].shown} of the wheel on reversing, {lost[-1].shown} along its circle")
         )
     rows += [(f.where, f"{f.what} {f.shown}{verdict(f)}") for f in study.drive if f.where == "torque limiter"]
-    bent = largest([f for f in study.whip if f.what == shaft_whip.DEFLECTION])
-    rows += [("whip", f"{f.shown}, {f.where} ({loads.case(f)})") for f in bent]
     return _alike_once(rows)
 
 

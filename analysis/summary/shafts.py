@@ -1,13 +1,26 @@
 """What is said of a sculpture's shafts: one screen, and its Markdown twin."""
 
-from collections.abc import Sequence
+import textwrap
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from analysis import clocking, shaft_whip
+from analysis import (
+    centre_bearing,
+    clocking,
+    coupling_line,
+    coupling_verdicts,
+    shaft_bow,
+    shaft_stock,
+    shaft_strength,
+    shaft_whip,
+    wing_error,
+)
 from analysis.finding import Finding
 from analysis.shafts import Shafts, once
+from analysis.study import Study
 from analysis.summary import motion
-from analysis.summary.layout import markdown_table, section, si
+from analysis.summary.layout import SCREEN, markdown_table, section, si
+from analysis.summary.motion import Row
 from models.shown import shown
 
 CAUTION = (
@@ -23,8 +36,46 @@ FIGURES = {
     "resonance": "natural frequencies and what excites them",
     "clocking": "what a keyway that is off does to the panels",
 }
-TOLD = (shaft_whip.DEFLECTION, clocking.PHASE, clocking.CUT)
-"""Findings without a limit that the screen has beside those with one."""
+TOLD = (
+    shaft_whip.DEFLECTION, centre_bearing.WITHOUT, centre_bearing.WITH, shaft_stock.SHAFT, shaft_stock.PIN,
+    shaft_stock.NONE, coupling_verdicts.SHARE, coupling_verdicts.FORCE, coupling_verdicts.MOMENT,
+    coupling_verdicts.BEARING, shaft_bow.WING, wing_error.BENDING, clocking.PHASE, clocking.UNSURE, clocking.CUT,
+    clocking.RATE,
+)  # fmt: skip
+"""Beginnings of findings that the screen has beside those with a limit."""
+WORDY = (shaft_stock.SHAFT, shaft_stock.PIN, shaft_stock.NONE)
+"""Findings whose note is what one looks for."""
+
+
+def rows(study: Study) -> list[Row]:
+    """Give the summary's rows: the worst of whip, slopes, couplings, strength and what is met, and the stock to take.
+
+    Parameters
+    ----------
+    study : whose.
+    """
+    if study.shafts is None:
+        return []
+    names = {r.label: g.name for g in study.campaign.groups for r in g.runs}
+    found: list[Row] = []
+    bent = [f for f in study.whip if f.what == shaft_whip.DEFLECTION]
+    found += [("whip", _said(f, names)) for f in motion.largest(bent)]
+    for label, what in (("slope in a bearing", shaft_whip.SLOPE), ("at a coupling", coupling_line.PARALLEL),
+                        ("fatigue", shaft_strength.FATIGUE), ("yielding", shaft_strength.YIELD),
+                        ("welds", shaft_strength.WELD)):  # fmt: skip
+        own = [f for f in (*study.whip, *study.strength) if f.what == what and f.limit is not None]
+        worst = min(own, key=lambda f: f.margin or 0.0, default=None)
+        if worst is not None:
+            found.append((label, f"{_said(worst, names)}{motion.verdict(worst)}"))
+    found += [(f.what, f"{f.shown}, {f.where}") for f in study.shafts.stock if f.what in WORDY]
+    met = [f for _, f in once(study.shafts.resonances, study.linkage) if f.beyond]
+    words = "; ".join(f"{f.where}: {f.what} {f.shown}" for f in met)
+    found.append(("resonance", words or "nothing sharp is met at speeds in use"))
+    return found
+
+
+def _said(f: Finding, names: Mapping[str, str]) -> str:
+    return f"{f.shown}, {f.where}{motion.at(f)} ({names.get(f.case, f.case)})"
 
 
 def screen(made: Shafts, folder: Path) -> list[str]:
@@ -43,39 +94,76 @@ def screen(made: Shafts, folder: Path) -> list[str]:
     lines = [f"{m.name}: shafts", f"All of it: {folder / 'shafts.md'}; {speeds}."]
     for title, found in made.parts:
         lines += section(title, _rows(found, made))
-    beyond = made.beyond
-    words = [f"{f.where}: {f.what} {si(f.shown)}{motion.at(f)}, wanted {motion.wanted(f)}" for _, f in once(tuple(beyond), made.linkage)]
-    lines += section("NEEDS CHANGE", [("", f"- {w}") for w in words] or [("", "nothing that has a limit is beyond it")])
-    return [*lines, CAUTION]
+    needs = [
+        ("", f"- {where}: {f.what} {si(f.shown)}{motion.at(f)}, wanted {motion.wanted(f)}")
+        for where, f in once(tuple(made.beyond), made.linkage)
+    ]
+    lines += section("NEEDS CHANGE", needs or [("", "nothing that has a limit is beyond it")])
+    return [*lines, *textwrap.wrap(CAUTION, SCREEN)]
 
 
 def _rows(found: Sequence[Finding], made: Shafts) -> list[tuple[str, str]]:
     """Give what has a limit, and what the screen is read for, in one row for each place."""
     rows: dict[str, list[str]] = {}
     for where, f in once(tuple(found), made.linkage):
-        if f.limit is None and f.what not in TOLD:
+        if f.limit is None and not f.what.startswith(TOLD):
             continue
-        rows.setdefault(where, []).append(f"{f.what} {si(f.shown)}{motion.at(f)}{motion.judged(f)}")
+        note = f" ({f.note})" if f.what in WORDY and f.note else ""
+        rows.setdefault(where, []).append(f"{f.what} {si(f.shown)}{motion.at(f)}{note}{motion.judged(f)}")
     return [(where, "; ".join(words)) for where, words in rows.items()]
 
 
-def markdown(made: Shafts, figures: Sequence[str]) -> str:
+def figures(made: Shafts) -> set[str]:
+    """Name the figures that there is something to show in."""
+    closed = made.linkage
+    found = set(FIGURES)
+    if centre_bearing.centre(closed.sides[0].side) is None:
+        found.remove("centre-bearing")
+    if len(closed.sides) < 2:
+        found.remove("clocking")
+    return found
+
+
+def tables(made: Shafts) -> list[tuple[str, list[tuple[str, ...]]]]:
+    """Give everything found standing still as tables, headings first, by their titles."""
+    return [
+        (f"{title.capitalize()} of the shafts, standing still", table(found))
+        for title, found in made.parts
+        if found
+    ]
+
+
+def table(found: Sequence[Finding]) -> list[tuple[str, ...]]:
+    """Give findings as a table, headings first."""
+    rows: list[tuple[str, ...]] = [("where", "what", "value", "crank angle", "limit", "note")]
+    rows += [
+        (f.where, f.what, f.shown, motion.at(f).removeprefix(" at "), f.limit_words, f.note) for f in found
+    ]
+    return rows
+
+
+def markdown(made: Shafts, drawn: Sequence[str]) -> str:
     """Give everything as Markdown, figures linked beside it.
 
     Parameters
     ----------
     made : what was found.
-    figures : names of the figures that lie beside it.
+    drawn : names of the figures that lie beside it.
     """
     lines = [f"# {made.linkage.mechanism.name}: shafts", "", CAUTION, ""]
-    for name in figures:
+    for name in drawn:
         lines += [f"![{FIGURES[name]}]({name}.png)", ""]
-    for title, found in made.parts:
-        if not found:
-            continue
-        rows: list[tuple[str, ...]] = [("where", "what", "value", "crank angle", "limit", "note")]
-        rows += [(f.where, f.what, f.shown, motion.at(f).removeprefix(" at "), f.limit_words, f.note) for f in found]
-        lines += [f"## {title.capitalize()}", "", *markdown_table(rows), ""]
+    for title, own in tables(made):
+        lines += [f"## {title}", "", *markdown_table(own), ""]
     sources = sorted({f.source for f in made.findings if f.source})
-    lines += ["## Not judged", "", f"- {shaft_whip.LEFT_OUT}", "", "## Sources", "", *(f"- {s}" for s in sources), ""]
+    lines += [
+        "## Not judged",
+        "",
+        f"- {shaft_whip.LEFT_OUT}",
+        "",
+        "## Sources",
+        "",
+        *(f"- {s}" for s in sources),
+        "",
+    ]
     return "\n".join(lines)

@@ -1,5 +1,6 @@
 """What is said of a sculpture's shafts: one screen, and its Markdown twin."""
 
+import re
 import textwrap
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -9,6 +10,7 @@ from analysis import (
     clocking,
     coupling_line,
     coupling_verdicts,
+    resonance,
     shaft_bow,
     shaft_stock,
     shaft_strength,
@@ -67,11 +69,18 @@ def rows(study: Study) -> list[Row]:
         worst = min(own, key=lambda f: f.margin or 0.0, default=None)
         if worst is not None:
             found.append((label, f"{_said(worst, names)}{motion.verdict(worst)}"))
-    found += [(f.what, f"{f.shown}, {f.where}") for f in study.shafts.stock if f.what in WORDY]
-    met = [f for _, f in once(study.shafts.resonances, study.linkage) if f.beyond]
-    words = "; ".join(f"{f.where}: {f.what} {f.shown}" for f in met)
-    found.append(("resonance", words or "nothing sharp is met at speeds in use"))
+    bars = [f"{f.where.rpartition(', ')[2]}: {re.split('[,;]', f.note)[0]}" for f in study.shafts.stock
+            if f.what in (shaft_stock.SHAFT, shaft_stock.NONE)]  # fmt: skip
+    found.append(("thinnest stock", "; ".join(bars)))
+    met = [f"{where}: {_met(f)}" for where, f in once(study.shafts.resonances, study.linkage) if f.beyond]
+    found.append(("resonance", "; ".join(met) or "nothing sharp is met at speeds in use"))
     return found
+
+
+def _met(f: Finding) -> str:
+    """Say what meets a natural frequency, or how near it comes."""
+    what = f.what.removeprefix(resonance.SEPARATION)
+    return f"{what} meets it in use: BEYOND" if f.value == 0 else f"{f.what} {f.shown}{motion.verdict(f)}"
 
 
 def _said(f: Finding, names: Mapping[str, str]) -> str:

@@ -77,7 +77,7 @@ class Line:
                 loads[6 * k : 6 * k + 6] += size * rows
         self.moved = self.held.by_load @ loads
         self.reactions = self.held.carried @ loads
-        self.inside = self.held.end_loads(self.moved)
+        self.inside = self.held.frame.end_loads(self.moved)
 
     def deflections(self) -> Array:
         return self.moved.reshape(-1, 6) @ self.up
@@ -125,7 +125,7 @@ def test_sections(outside: Outside) -> None:
     loads = np.zeros(30)
     loads[27:30] = torque * TURN[:, 0]
     turned = (bar.held.by_load @ loads)[27:30] @ TURN[:, 0]
-    inside = bar.held.end_loads(bar.held.by_load @ loads)
+    inside = bar.held.frame.end_loads(bar.held.by_load @ loads)
     stated(
         outside,
         [
@@ -357,7 +357,7 @@ def test_bent_cantilever(outside: Outside) -> None:
     loads[12:15] = P * z
     moved = on.by_load @ loads
     GJ = G * ROUND.torsion
-    inside = on.end_loads(moved)
+    inside = on.frame.end_loads(moved)
     stated(
         outside,
         [

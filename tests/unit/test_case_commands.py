@@ -8,6 +8,8 @@ import pytest
 from refusal import Refusal
 from saying import FAST, MOTH, said, valid_findings
 
+from analysis.summary.shafts import FIGURES as SHAFTS
+
 
 @pytest.fixture(autouse=True)
 def _in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -171,6 +173,7 @@ def test_a_study_of_chosen_cases(capsys: pytest.CaptureFixture[str], own: str) -
     folder = Path(found["folder"])
     assert {p.name for p in folder.glob("*.png")} == {
         "drawing.png", "panel-angles.png", "wheel-torque.png", "let-go.png", "loads.png",
+        *(f"{name}.png" for name in SHAFTS),
     }  # fmt: skip
     assert "## Load cases" in (folder / "summary.md").read_text("utf-8")
     # The runs are there now: the same study as a screen, and by --strict its verdict.

@@ -48,6 +48,7 @@ def test_every_command_of_the_table_exists(capsys: pytest.CaptureFixture[str]) -
         "compare",
         "fit",
         "release-map",
+        "shafts",
         "tolerance",
         "study",
         "findings",

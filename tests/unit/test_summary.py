@@ -14,6 +14,7 @@ from analysis.study import Study, study
 from analysis.summary import CAUTIONS, NOT_JUDGED, figures, markdown, needs, screen
 from analysis.summary.layout import SCREEN, section, span
 from analysis.summary.loads import Loads, sensitive
+from analysis.summary.shafts import FIGURES as SHAFTS
 from models.cases import Case
 from models.loading import load
 from models.resolve import mechanism
@@ -62,8 +63,8 @@ def told(study: Study) -> dict[str, str]:
     return {t: " ".join(" ".join(lines).split()) for t, lines in found.items()}
 
 
-TITLES = ["MOTION", "CLEARANCES", "AT THE WHEEL", "LET GO", "SAFETY", "LOADS", "DRIVE", "MASS", "STEPS", "DEFAULTS",
-          "LEFT OUT", "NOT JUDGED", "NEEDS CHANGE"]  # fmt: skip
+TITLES = ["MOTION", "CLEARANCES", "AT THE WHEEL", "LET GO", "SAFETY", "LOADS", "DRIVE", "SHAFTS", "MASS", "STEPS",
+          "DEFAULTS", "LEFT OUT", "NOT JUDGED", "NEEDS CHANGE"]  # fmt: skip
 
 
 def test_the_screen_is_one_screen_in_the_order_of_importance(made: Study) -> None:
@@ -155,15 +156,23 @@ def test_the_whole_summary_has_every_joint_and_every_case(made: Study) -> None:
 
 def test_what_is_judged_now_is_no_longer_listed_as_not_judged() -> None:
     said = " ".join(NOT_JUDGED)
-    for judged in ("pretension", "coupling wind-up", "finger traps", "hands that grab", "people who hang on"):
+    for judged in (
+        "pretension",
+        "coupling wind-up",
+        "finger traps",
+        "hands that grab",
+        "people who hang on",
+        "least value",
+        "fatigue",
+    ):
         assert judged not in said
     for left in (
-        "whip is a least value",
+        "loads along the shaft that stiffen it",
         "chordal action",
         "third bearing",
         "buckling",
         "upper bound",
-        "fatigue",
+        "corrosion",
     ):
         assert left in said
 
@@ -223,7 +232,7 @@ def test_failed_runs_are_named(made: Study) -> None:
 
 
 def test_every_figure_of_a_study_is_drawn(made: Study) -> None:
-    assert figures(made) == {"panel-angles", "wheel-torque", "let-go", "loads"}
+    assert figures(made) == {"panel-angles", "wheel-torque", "let-go", "loads", *SHAFTS}
     for name in figures(made):
         assert figure(made, name).axes
 
@@ -239,7 +248,8 @@ def test_what_needs_change_is_told_once_on_the_screen_and_whole_in_the_summary(m
     assert brief == ["left coupling: peak torque 2 N m, wanted at most 1 N m (slow-turn)"]
     assert len([line for line in needs(changed_) if "peak torque" in line and "somebody's rule" in line]) == 2
     calm = replace(made, motion=(), clearances=(), hand=(), start=(), reach=(), let_go=(), safety=(), drive=(), whip=(),
-                   chains=(), paths=(), masses=(), ranges=(), envelope=replace(made.envelope, loads=()))  # fmt: skip
+                   strength=(), shafts=None, chains=(), paths=(), masses=(), ranges=(),
+                   envelope=replace(made.envelope, loads=()))  # fmt: skip
     assert needs(calm) == ["nothing found beyond its limit, among what is judged"]
 
 

@@ -67,7 +67,9 @@ def test_all_combinations_of_sizes_once() -> None:
 def test_a_size_changes_nothing_else() -> None:
     own, other = (closed(s).mechanism for s in (load(MANTA), with_size(load(MANTA), Size(0.5, 0.008))))
     assert other.wheel == replace(own.wheel, radius=0.25, thickness=0.008)
-    assert replace(other, wheel=own.wheel, defaults=()) == replace(own, defaults=())
+    # How fast a hand turns it follows from its radius.
+    assert other.use.speed == pytest.approx(own.use.speed * own.wheel.radius / 0.25, rel=1e-3)
+    assert replace(other, wheel=own.wheel, use=own.use, defaults=()) == replace(own, defaults=())
     handle = closed(with_diameter(load(MOTH), 0.5)).mechanism.wheel
     assert (handle.kind, handle.radius) == ("handle", 0.25)
 

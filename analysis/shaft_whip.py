@@ -24,7 +24,7 @@ from sim.arrays import Array
 from sim.builders import Linkage
 from sim.run import Run
 from sim.shaft.bending import Bent
-from sim.shaft.crank import INNER, MIDDLE, bearing, bearing_joints, throw
+from sim.shaft.crank import INNER, bearing, bearing_joints, middles, throw
 from sim.shaft.loading import Loading, at_instants, of_run, recorded, standing_still, unloaded
 from sim.shaft.stress import equivalent
 
@@ -176,7 +176,7 @@ def places(shape: Bent) -> dict[str, tuple[int, ...]]:
     crank = shape.crank
     shaft = tuple(k for k, on in enumerate(crank.on_shaft) if on)
     named = {s.label: (s.node,) for s in crank.stations}
-    wanted = [*(throw(p.name) for p in crank.side.panels), MIDDLE, INNER]
+    wanted = [*(throw(p.name) for p in crank.side.panels), *(x for x, _ in middles(crank.side)), INNER]
     return {SHAFT: shaft, **{label: named[label] for label in wanted if label in named}}
 
 

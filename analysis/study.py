@@ -59,6 +59,7 @@ class Study:
     loads : the envelope over all load cases.
     drive, whip, strength : of chains, couplings and shafts, worst of all runs.
     shafts : what the description alone says of its shafts; None in a brief study.
+    whips : the largest deflections of each load case, with its name; none in a brief study.
     ranges : what depends on friction, low, nominal and high.
     impact : how far the chains' peak rests on what is known least of them.
     defaults : what the description leaves open.
@@ -83,6 +84,7 @@ class Study:
     whip: tuple[Finding, ...]
     strength: tuple[Finding, ...]
     shafts: Shafts | None
+    whips: tuple[tuple[str, Finding], ...]
     ranges: tuple[spreads.Range, ...]
     impact: tuple[spreads.Impact, ...]
     defaults: tuple[Default, ...]
@@ -219,6 +221,7 @@ def _found(
         whip=whip,
         strength=tuple(shaft_strength.least(f for run in bending for f in shaft_strength.findings(run))),
         shafts=still,
+        whips=() if still is None else tuple(shaft_whip.by_case((g.name, g.runs) for g in made.groups)),
         ranges=tuple(spreads.friction(made, fastest)),
         impact=tuple(spreads.impact(made, fastest)),
         defaults=mechanism.defaults,

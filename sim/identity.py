@@ -54,6 +54,8 @@ ROOT = Path(__file__).resolve().parent.parent
 
 SOURCES = {"models": ("*.py", "people.toml", "materials.toml"), "sim": ("**/*.py",)}
 """What decides a run: packages and the files in them."""
+JUDGING = ("*.toml", "parts/*.toml")
+"""Tables of `models` that decide what is found in runs: strengths, classes, kinds, sizes."""
 
 
 @cache
@@ -66,8 +68,9 @@ def code(root: Path = ROOT, further: str = "") -> str:
     further : another package that decides a result too, such as what is found in runs.
     """
     digest = hashlib.sha256()
-    for package, patterns in {**SOURCES, **({further: ("**/*.py",)} if further else {})}.items():
-        for file in sorted(f for p in patterns for f in (root / package).glob(p)):
+    more = {further: ("**/*.py",), "models": (*SOURCES["models"], *JUDGING)} if further else {}
+    for package, patterns in {**SOURCES, **more}.items():
+        for file in sorted({f for p in patterns for f in (root / package).glob(p)}):
             digest.update(str(file.relative_to(root)).encode() + file.read_bytes())
     return digest.hexdigest()
 

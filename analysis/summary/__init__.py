@@ -250,6 +250,7 @@ def _tables(study: Study) -> list[tuple[str, list[tuple[str, ...]]]]:
         ("Safety", _findings(study.safety)),
         ("Drive", _findings(study.drive)),
         ("Shafts in all runs", _findings((*study.whip, *study.strength))),
+        ("Whip of each load case", shafts.by_case(study)),
         *(() if study.shafts is None else shafts.tables(study.shafts)),
         ("Pulls as a slack strand is taken up, worst let go", loads.impacts(study)),
         ("Chains", _findings((*study.chains, *study.paths))),

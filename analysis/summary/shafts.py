@@ -122,6 +122,15 @@ def _rows(found: Sequence[Finding], made: Shafts) -> list[tuple[str, str]]:
     return [(where, "; ".join(words)) for where, words in rows.items()]
 
 
+def by_case(study: Study) -> list[tuple[str, ...]]:
+    """Give the largest deflections of each load case as a table, headings first."""
+    found: list[tuple[str, ...]] = [
+        ("load case", "where", "largest sideways deflection", "crank angle", "of the runs")
+    ]
+    found += [(name, f.where, f.shown, motion.at(f).removeprefix(" at "), f.case) for name, f in study.whips]
+    return found
+
+
 def figures(made: Shafts) -> set[str]:
     """Name the figures that there is something to show in."""
     closed = made.linkage

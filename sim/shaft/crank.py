@@ -135,7 +135,23 @@ def crank_frame(side: Side) -> CrankFrame:
 def _places(side: Side) -> list[float]:
     """Give the places of a shaft that something is wanted or sits at, m."""
     c = side.crank
-    return [*c.ends, *(s.out for s in c.stations), sum(c.bearings) / 2, *(w.out for w in c.weights)]
+    return [
+        *c.ends,
+        *(s.out for s in c.stations),
+        *(y for _, y in middles(side)),
+        *(w.out for w in c.weights),
+    ]
+
+
+def middles(side: Side) -> list[tuple[str, float]]:
+    """Give the labels and places, m, of the middles between bearings: of the main ones, and of all neighbours."""
+    c = side.crank
+    found = [(MIDDLE, sum(c.bearings) / 2)]
+    if len(c.stations) > 2:
+        numbered = sorted(enumerate(c.stations, 1), key=lambda x: x[1].out)
+        found += [(f"{MIDDLE} of bearings {a} and {b}", (near.out + far.out) / 2)
+                  for (a, near), (b, far) in pairwise(numbered)]  # fmt: skip
+    return found
 
 
 class _Made:
@@ -209,10 +225,11 @@ class _Made:
         c = self.side.crank
         labels = [(INNER, c.ends[0]), (OUTER, c.ends[1])]
         labels += [(bearing(k), s.out) for k, s in enumerate(c.stations, 1)]
-        middle = sum(c.bearings) / 2
         stations = [Station(label, self.nearest(y), y) for label, y in labels]
-        if abs(float(self.nodes[self.nearest(middle)][1]) - middle) < NEAR:
-            stations.append(Station(MIDDLE, self.nearest(middle), middle))
+        for label, middle in middles(self.side):
+            # Inside a throw there is no shaft to have a middle.
+            if abs(float(self.nodes[self.nearest(middle)][1]) - middle) < NEAR:
+                stations.append(Station(label, self.nearest(middle), middle))
         stations += [Station(throw(p.name), self.pins[p.name], p.throw_out) for p in self.side.panels]
         stations.sort(key=lambda s: s.out)
         return CrankFrame(

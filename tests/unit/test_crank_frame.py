@@ -222,3 +222,16 @@ def test_two_supports_share_a_movement_when_one_of_them_gives() -> None:
         held(beam, [wall, Support("again", 0, np.eye(6)[[2]])])
     only = [Support(f"spring {k}", 0, np.eye(6)[[k]], give=1e-9) for k in range(6)]
     assert held(beam, only).by_load[8, 8] == pytest.approx(tip + 1e-9 + 1e-9, rel=1e-9)
+
+
+def test_a_third_bearing_makes_two_spans_with_a_middle_each() -> None:
+    side, _, _ = standing_still("manta")
+    third = (*side.side.crank.stations, Station(0.59, "arm", None))
+    frame = crank_frame(replace(side.side, crank=replace(side.side.crank, stations=third)))
+    places = {s.label: s.out for s in frame.stations}
+    assert places[f"{MIDDLE} of bearings 1 and 3"] == pytest.approx(0.42)
+    assert places[f"{MIDDLE} of bearings 3 and 2"] == pytest.approx(0.76)
+    assert float(frame.frame.nodes[frame.node(f"{MIDDLE} of bearings 3 and 2")][1]) == pytest.approx(0.76)
+    assert not any(
+        label.startswith(f"{MIDDLE} of") for label in (s.label for s in crank_frame(side.side).stations)
+    )

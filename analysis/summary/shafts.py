@@ -18,6 +18,7 @@ from analysis import (
     wing_error,
 )
 from analysis.finding import Finding
+from analysis.shaft_limits import grounds
 from analysis.shafts import Shafts, once
 from analysis.study import Study
 from analysis.summary import motion
@@ -143,12 +144,15 @@ def figures(made: Shafts) -> set[str]:
 
 
 def tables(made: Shafts) -> list[tuple[str, list[tuple[str, ...]]]]:
-    """Give everything found standing still as tables, headings first, by their titles."""
-    return [
+    """Give everything found standing still as tables, headings first, by their titles, and what strength rests on."""
+    told = [
         (f"{title.capitalize()} of the shafts, standing still", table(found))
         for title, found in made.parts
         if found
     ]
+    rows: list[tuple[str, ...]] = [("of", "what", "value", "source")]
+    rows += [(g.of, g.name, shown(g.value, g.dimension), g.source) for g in grounds(made.linkage.mechanism)]
+    return [*told, ("What the verdicts on strength rest on", rows)]
 
 
 def table(found: Sequence[Finding]) -> list[tuple[str, ...]]:

@@ -30,6 +30,7 @@ from sim.shaft.stress import equivalent
 
 DEFLECTION = "largest sideways deflection"
 TURNING = "sideways deflection that turns with it"
+ENGINE = "largest sideways deflection as the engine bends it"
 LOADED = "largest sideways deflection from load"
 SLOPE = "largest slope of the shaft"
 FORCE = "largest force of the bent shaft on it"
@@ -77,6 +78,26 @@ def findings(run: Run, slopes: Slopes = no_slope, misaligned: Misaligned = unlim
             when = When(run.label, SOURCE)
             found += of_shape(loading, shape, when, slopes)
             found += coupling_line.of_run(run, mechanism, loading, shape, when.source, misaligned)
+        found += _engine(run, side)
+    return found
+
+
+def _engine(run: Run, side: Side) -> list[Finding]:
+    """Give the largest deflections that the engine recorded, where it let the crankshaft bend."""
+    crank = names.crankshaft(side.name)
+    found: list[Finding] = []
+    for name in run.names("shafts"):
+        where, _, label = name.partition(", ")
+        if where != crank or f"shafts/{name}/deflection" not in run.channels or label.startswith("bearing"):
+            continue
+        moved = np.linalg.norm(run[f"shafts/{name}/deflection"][:, [0, 2]], axis=1)
+        n = int(np.argmax(moved))
+        angle = float(run[f"angles/{crank}/angle"][n])
+        found.append(
+            Finding(ENGINE, float(moved[n]), "length", name, run.label, float(run.time[n]), angle,
+                    source="multibody engine, the frame's shapes in a floating frame",
+                    note="its own swings and loads at moved places counted in; among the steps that are kept")
+        )  # fmt: skip
     return found
 
 

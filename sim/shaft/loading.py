@@ -11,6 +11,7 @@ from sim.arrays import Array
 from sim.linkage import TURN, SideLinkage
 from sim.run import Run
 from sim.shaft.bending import Bent, bent
+from sim.shaft.crank import INNER
 from sim.statics import statics
 
 ANGLES = np.linspace(0, TURN, 360, endpoint=False)
@@ -78,7 +79,8 @@ def recorded(run: Run, side: Side) -> bool:
 def of_run(run: Run, side: Side, gravity: float) -> Loading:
     """Give what acts on a side's crankshaft over a run.
 
-    The crank's rate is the slope of its speed over the recorded steps, to second order.
+    The crank's rate is the slope of its speed over the recorded steps, to second order. Where the engine lets the
+    shaft bend it counts as nothing: the inner end, whose angle is recorded, swings by itself against the rest.
 
     Parameters
     ----------
@@ -100,7 +102,8 @@ def of_run(run: Run, side: Side, gravity: float) -> Loading:
     if channel not in run.channels:
         return Loading(side, crank, pins, still, still, gravity)
     speed = run[channel]
-    rate = np.gradient(speed, run.time) if len(speed) > 1 else still
+    bends = f"shafts/{name}, {INNER}/deflection" in run.channels
+    rate = still if bends or len(speed) < 2 else np.gradient(speed, run.time)
     return Loading(side, crank, pins, speed, rate, gravity, run.time)
 
 

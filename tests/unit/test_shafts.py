@@ -6,8 +6,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from analysis import shaft_whip
 from analysis.commands import run as command
 from analysis.finding import Finding, Limit, worst
+from analysis.of_run import of_run
 from analysis.questions import ready
 from analysis.shafts import Shafts, after_letting_go, once, shafts
 from analysis.summary import shafts as summary
@@ -139,5 +141,10 @@ def test_a_study_bends_the_shafts_in_its_slow_turn_and_worst_let_go(tmp_path: Pa
     for run in made.campaign.bent:
         assert run.names("shafts")
     assert not any(run.names("shafts") for run in made.campaign.runs)
+    slow = next(r for r in made.campaign.bent if r.case == "turn")
+    own = {(f.where, f.what): f.value for f in of_run(slow)}
+    pin = "left crankshaft, throw of panel 'wing'"
+    # The engine's, and the frame's under the same rods: each is the other's check.
+    assert own[pin, shaft_whip.ENGINE] == pytest.approx(own[pin, shaft_whip.DEFLECTION], rel=0.05)
     assert made.shafts is not None
     assert any("crankshafts bending" in f.case for f in (*made.whip, *made.strength))

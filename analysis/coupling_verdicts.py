@@ -11,7 +11,7 @@ import numpy as np
 from analysis.coupling_fit import Misaligned, Verdict, allowed, verdicts
 from analysis.coupling_line import inner_line
 from analysis.finding import Finding, Limit
-from analysis.shaft_bow import Bow, bow
+from analysis.shaft_bow import DIRECTIONS, Bow, bow
 from models.coupling_kinds import coupling_kinds
 from models.materials import material
 from models.mechanism import Mechanism, Off, Side
@@ -22,7 +22,7 @@ from sim.beam import round_second_moment
 from sim.builders import Linkage
 from sim.linkage import SideLinkage
 from sim.shaft.ends import InnerEnd, inner_end
-from sim.shaft.loading import standing_still
+from sim.shaft.loading import bowed, standing_still
 from sim.statics import statics
 
 CASE = "standing still"
@@ -45,8 +45,9 @@ class Joining:
     side : whose.
     bowed : what the bow does.
     off : largest misalignment, angular and parallel, by bow and by load together.
-    by_load : the same by load alone.
-    clamp : (n, 4) what a rigid clamp would put on the end: force forward and up, N, and moments toward them, N m.
+    by_load : the same by load, throws and bearings off line, without the bow.
+    clamps : (d, n, 4) what a rigid clamp would put on the end, for each direction of the bow: force forward and up, N,
+        and moments toward them, N m.
     on_bearings : by joint, the most that the clamp puts on each bearing, N.
     kinds : the verdict on the description's own kind, and after it on the others.
     """
@@ -55,7 +56,7 @@ class Joining:
     bowed: Bow
     off: Misaligned
     by_load: Misaligned
-    clamp: Array
+    clamps: Array
     on_bearings: dict[str, float]
     kinds: tuple[Verdict, ...]
 
@@ -68,7 +69,9 @@ def joinings(
     Parameters
     ----------
     closed : the sculpture.
-    runout, toward : of the bow at mid-span, m and rad, as for `analysis.shaft_bow.bow`.
+    runout, toward : of the bow at mid-span, m and rad, as for `analysis.shaft_bow.bow`. Where the bow's direction is
+        not known each figure is that of its worst direction, together with the load; where two crankshafts meet
+        without a stage between them, of the worst two, each by itself.
     """
     ends = [_end(s, closed.mechanism, runout, toward) for s in closed.sides]
     found: list[Joining] = []
@@ -80,14 +83,21 @@ def joinings(
 
 @dataclass(frozen=True)
 class _End:
-    """An inner end over a turn, in standing axes: off line (n, 4) by bow and load and by load alone, and its
-    flexibility (n, 4, 4).
-    """  # noqa: D205
+    """An inner end over a turn, in standing axes.
+
+    Attributes
+    ----------
+    bowed : what the bow does.
+    angle : (n,) of the turning axes.
+    by_load : (n, 4) off line by load, throws and bearings.
+    by_bow : (d, n, 4) off line by the bow, for each of its directions.
+    flexibility : (n, 4, 4).
+    """
 
     bowed: Bow
     angle: Array
-    off: Array
     by_load: Array
+    by_bow: Array
     flexibility: Array
 
 
@@ -97,16 +107,24 @@ def _end(closed: SideLinkage, mechanism: Mechanism, runout: float | None, toward
     straight = replace(closed.side, crank=replace(closed.side.crank, runout=0.0))
     shape = standing_still(replace(closed, side=straight), mechanism).shape()
     line = inner_line(shape)
-    by_load = np.concatenate([line.place, line.slope], 1)
     turn = _turns(shape.angle)
-    whole = replace(
-        made.side.crank, stations=tuple(replace(s, forward=0.0, up=0.0) for s in made.side.crank.stations)
+    ways = np.array([made.side.crank.runout_angle]) if made.known else DIRECTIONS
+    if made.runout == 0:
+        ways = ways[:1]
+    true = tuple(replace(s, forward=0.0, up=0.0) for s in straight.crank.stations)
+    plain = replace(
+        straight,
+        crank=replace(straight.crank, stations=true),
+        panels=tuple(replace(p, off=Off()) for p in straight.panels),
     )
-    plain = tuple(replace(p, off=Off()) for p in made.side.panels)
-    own = inner_end(replace(made.side, crank=whole, panels=plain)).off
-    off = by_load + turn @ own
-    flexibility: Array = np.asarray(turn @ made.end.flexibility @ np.swapaxes(turn, 1, 2), dtype=float)
-    return _End(made, shape.angle, off, by_load, flexibility)
+    own = np.array([inner_end(bowed(plain, made.runout, float(way))).off for way in ways])
+    return _End(
+        made,
+        shape.angle,
+        np.concatenate([line.place, line.slope], 1),
+        np.einsum("nij,dj->dni", turn, own),
+        np.asarray(turn @ made.end.flexibility @ np.swapaxes(turn, 1, 2), dtype=float),
+    )
 
 
 def _turns(angle: Array) -> Array:
@@ -119,26 +137,28 @@ def _turns(angle: Array) -> Array:
 
 
 def _joined(closed: SideLinkage, mechanism: Mechanism, end: _End, other: _End | None) -> Joining:
-    clamp = _clamp(mechanism, closed.side, end, other)
-    back = np.einsum("nji,nj->ni", _turns(end.angle), clamp)
-    on_bearings = {
-        joint: float(np.linalg.norm(back @ unit.T, axis=1).max())
-        for joint, unit in _per_load(end.bowed.end).items()
-    }
-    off, by_load = (Misaligned(_largest(x[:, 2:]), _largest(x[:, :2])) for x in (end.off, end.by_load))
+    clamps = _clamps(mechanism, closed.side, end, other)
+    back = np.einsum("nji,dnj->dni", _turns(end.angle), clamps)
+    on_bearings = {joint: _largest(back @ unit.T) for joint, unit in _per_load(end.bowed.end).items()}
+    off = end.by_load + end.by_bow
+    misaligned, by_load = (Misaligned(_largest(x[..., 2:]), _largest(x[..., :2])) for x in (off, end.by_load))
     turn = np.linspace(0, 2 * np.pi, 360, endpoint=False)
     torque = float(np.max(np.abs(statics(closed, turn, mechanism.gravity, mechanism.friction).torque)))
     coupling = closed.side.crank.coupling
     soft = (np.eye(2), np.zeros((2, 2)))
     kinds = tuple(
-        replace(v, force=_largest(clamp[:, :2]), moment=_largest(clamp[:, 2:])) if v.kind == "clamp" else v
-        for v in verdicts(coupling, off, soft, torque)
+        replace(v, force=_largest(clamps[..., :2]), moment=_largest(clamps[..., 2:]))
+        if v.kind == "clamp"
+        else v
+        for v in verdicts(coupling, misaligned, soft, torque)
+        # One crankshaft alone, without a stage, is joined to nothing.
+        if v.kind != "clamp" or mechanism.stages or other is not None
     )
-    return Joining(closed.side, end.bowed, off, by_load, clamp, on_bearings, kinds)
+    return Joining(closed.side, end.bowed, misaligned, by_load, clamps, on_bearings, kinds)
 
 
-def _clamp(mechanism: Mechanism, side: Side, end: _End, other: _End | None) -> Array:
-    """Give what a clamp puts on an end (n, 4): ends meet in place and line, (S1 + S2) f = - u (compatibility).
+def _clamps(mechanism: Mechanism, side: Side, end: _End, other: _End | None) -> Array:
+    """Give what a clamp puts on an end (d, n, 4): ends meet in place and line, (S1 + S2) f = - u (compatibility).
 
     With a stage the centre shaft's end lies on the other side, straight and true. Without one it is the other
     crankshaft's: its slopes outwards are the other way, and so are the parts between place and slope. The wheel
@@ -146,12 +166,15 @@ def _clamp(mechanism: Mechanism, side: Side, end: _End, other: _End | None) -> A
     """
     if mechanism.stages:
         plane: Array = np.asarray(np.kron(centre_end(mechanism, side), np.eye(2)), dtype=float)
-        return met(end.flexibility, plane, -end.off)
+        return np.array([met(end.flexibility, plane, -(end.by_load + bow)) for bow in end.by_bow])
     if other is None:
-        return np.zeros_like(end.off)
+        return np.zeros_like(end.by_bow)
     mirror = np.diag([1.0, 1.0, -1.0, -1.0])
     facing: Array = np.asarray(mirror @ other.flexibility @ mirror, dtype=float)
-    return met(end.flexibility, facing, other.off @ mirror - end.off)
+    loads = met(end.flexibility, facing, other.by_load @ mirror - end.by_load)
+    own = [met(end.flexibility, facing, -bow) for bow in end.by_bow]
+    theirs = [met(end.flexibility, facing, bow @ mirror) for bow in other.by_bow]
+    return np.array([loads + a + b for a in own for b in theirs])
 
 
 def met(own: Array, other: Array, apart: Array) -> Array:
@@ -175,7 +198,8 @@ def _per_load(end: InnerEnd) -> dict[str, Array]:
 def centre_end(mechanism: Mechanism, side: Side) -> Array:
     """Give the flexibility (2, 2) of the centre shaft's end at a coupling: force and moment to place and slope.
 
-    A straight bar on two bearings that reaches over the nearer one to the coupling. Overhang a beyond a span L:
+    A straight bar on two bearings that reaches over the nearer one to the coupling, its other end left alone: what the
+    other coupling's moment adds is some per cent (4 % on the demo). Overhang a beyond a span L:
     a^2 (L + a) / 3EI, a (2 L + 3 a) / 6EI, (L + 3 a) / 3EI (mechanics of materials, memory).
     """
     shaft = mechanism.stages[-1].shaft
@@ -211,7 +235,7 @@ def _of(made: Joining) -> list[Finding]:
     bow = f"bow of {shown(made.bowed.runout, 'length')} runout" if made.bowed.runout > 0 else "no bow"
     reading = (
         f"{shown(made.off.angular, 'angle')} and {shown(made.off.parallel, 'length')} off by load and {bow}, "
-        f"{shown(made.by_load.angular, 'angle')} and {shown(made.by_load.parallel, 'length')} by load alone"
+        f"{shown(made.by_load.angular, 'angle')} and {shown(made.by_load.parallel, 'length')} without the bow"
     )
     for verdict in made.kinds:
         mine = verdict.kind == own
@@ -236,4 +260,4 @@ def _of(made: Joining) -> list[Finding]:
 
 
 def _largest(v: Array) -> float:
-    return float(np.linalg.norm(v, axis=1).max())
+    return float(np.linalg.norm(v, axis=-1).max())

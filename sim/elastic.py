@@ -135,6 +135,16 @@ class Bush:
         outward = np.sum(u * v, -1, keepdims=True) / far
         return self.push(far, outward) * u / far
 
+    def energies(self, off: Array, rate: Array) -> tuple[Array, Array]:
+        """Give what is stored (n,), J, and the power that damping takes (n,), W; arguments as of `load`."""
+        n = self.axis / np.linalg.norm(self.axis)
+        u, v = off - (off @ n)[:, None] * n, rate - (rate @ n)[:, None] * n
+        far = np.sqrt(np.sum(u**2, -1) + TOUCH**2)
+        outward = np.sum(u * v, -1) / far
+        beyond = np.maximum(0.0, far - self.clearance / 2)
+        elastic = self.stiffness * beyond
+        return elastic * beyond / 2, (self.push(far, outward) - elastic) * outward
+
     def push(self, far: Any, outward: Any, larger: Two = np.maximum) -> Any:
         """Give the size of the load, N, at a distance from the axis, m, and its rate, m/s."""
         beyond = larger(0.0, far - self.clearance / 2)

@@ -6,6 +6,7 @@ from models.mechanism import Mechanism
 from sim import names
 from sim.arrays import Array, matrices
 from sim.engines.base import Trace
+from sim.engines.riding import Riding
 from sim.impact import impact
 from sim.run import Channel
 from sim.scene import Scene
@@ -93,10 +94,10 @@ def _energies(scene: Scene, trace: Trace) -> dict[str, Channel]:
         bent = trace.bending[shaft.name]
         strain = strain + 0.5 * bent.amplitudes**2 @ shaft.stiffness
         lost = lost + shaft.damping * bent.rates**2 @ shaft.stiffness
+    riding = Riding(scene, trace.poses, trace.bending, len(trace.time))
     for bush in scene.bushes:
-        # Without clearance what a bush stores follows from its load; the damping's part of that is small.
-        force = np.linalg.norm(trace.joints[bush.name].force, axis=1)
-        strain = strain + force**2 / (2 * bush.stiffness)
+        stored, power = bush.energies(*riding.apart(bush))
+        strain, lost = strain + stored, lost + power
     for drag in scene.drags:
         lost = lost - trace.torques[drag.name] * trace.spins[drag.on].speed
     for limiter in scene.limiters:
@@ -106,7 +107,7 @@ def _energies(scene: Scene, trace: Trace) -> dict[str, Channel]:
     return {
         "energy/kinetic/energy": Channel(kinetic, "J", "kinetic energy"),
         "energy/potential/energy": Channel(potential, "J", "potential energy against the crank's axis"),
-        "energy/strain/energy": Channel(strain, "J", "energy stored in chains and couplings"),
+        "energy/strain/energy": Channel(strain, "J", "energy stored in chains, couplings, shafts and bushes"),
         "energy/lost/energy": Channel(spent, "J", "energy that friction and damping have taken"),
     }
 

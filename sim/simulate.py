@@ -45,6 +45,8 @@ METHODS: dict[str, Callable[[Linkage], Engine]] = {"engine": _exudyn, "reduced":
 """How a run is computed, by name: in three dimensions, or by the angles alone."""
 
 RUNS = Path("runs")
+APART = 1e-3
+"""Drift of a joint's two points, m, from which a run is none: sound ones stay below a hundredth of a millimetre."""
 STORED = 6000
 """Steps of a run that are kept at most; a figure shows no more, and a study of sixty runs stays in one folder."""
 BEYOND = 1.0
@@ -266,6 +268,10 @@ class _Followed(_Work):
             status, reason = "failed", str(error)
             trace = error.trace or Trace(np.zeros(0))
         found, highs = _gather(self.closed, scene, trace)
+        widest = float(np.max(trace.gap, initial=0.0))
+        if status == "finished" and not widest <= APART:
+            status = "failed"
+            reason = f"joints came apart by {1000 * widest:.3g} mm: steps of {self.stepping.step:.3g} s are too long"
         time, kept = _thinned(trace.time, found)
         return _Outcome(time, kept, highs, status, reason, trace.rested)
 

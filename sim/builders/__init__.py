@@ -19,6 +19,7 @@ from sim.friction import Drag, Rub
 from sim.friction_levels import Level, rubbing_at
 from sim.linkage import SideLinkage, close
 from sim.scene import Load, Motion, Push, Rest, Scene
+from sim.shaft.crank import bearing_joints
 from sim.statics import rub_arms, statics
 
 ARMS = 720
@@ -148,4 +149,8 @@ def side_drag(side: SideLinkage, mechanism: Mechanism, start: float) -> Drag:
 def _rubs(side: SideLinkage, rubbing: Rubbing) -> tuple[Rub, ...]:
     """Give the joints that rub with their arms over a turn; many scenes of one sculpture share them."""
     crank = np.linspace(0, 2 * np.pi, ARMS, endpoint=False)
-    return tuple(Rub(joint, arm) for joint, arm in rub_arms(side, crank, rubbing).items())
+    arms = rub_arms(side, crank, rubbing)
+    if side.side.crank.flexible:
+        # On a shaft that bends further bearings are joints like the two main ones, and rub alike.
+        arms |= {joint: arms[names.locating(side.side.name)] for joint in bearing_joints(side.side)}
+    return tuple(Rub(joint, arm) for joint, arm in arms.items())

@@ -1,7 +1,7 @@
 """A side's crankshaft that bends, on as many bearings as it has, with the wings that it moves.
 
-It starts in the shape that its frame has under what its rods carry standing still and its own weight and spin, so
-that no ringing from a straight start owns the peaks; the wings start where the moved crank pins put them.
+It starts in the shape that its frame has under what its rods carry turning steadily, its own weight and spin, so that
+no ringing from a straight start owns the peaks; the wings start where the moved crank pins put them.
 """
 
 from dataclasses import replace
@@ -14,6 +14,7 @@ from sim.arrays import Array, rotation, rotation_matrix
 from sim.builders.crankshaft import RADIAL
 from sim.builders.parts import Parts
 from sim.builders.wings import wings
+from sim.dynamics import dynamics
 from sim.elastic import Bush, Flexible
 from sim.friction import Drag
 from sim.linkage import SideLinkage
@@ -21,12 +22,13 @@ from sim.mass import Y
 from sim.scene import BALL, GROUND, Joint
 from sim.shaft.bending import CONTACT, Bent, bent
 from sim.shaft.crank import CrankFrame, bearing, bearing_joints, throw
-from sim.shaft.modes import shaft_modes
-from sim.statics import statics
+from sim.shaft.modes import shaft_modes, slowest
 
-LOSS = 2e-4
-"""Damping of a welded shaft over its stiffness, s: 1 % of critical at 16 Hz, where the demo's throws swing;
-assumption."""
+RATIO = 0.01
+"""Damping of a welded shaft, of critical at its slowest swing on its bearings: .5 to 2 % for welded steel; memory. What
+a bent shaft swallows of a kick rests on it."""
+BUSH_LOSS = 2e-4
+"""Damping of a bush over its stiffness, s; assumption."""
 LENGTHWISE = (False, True, False, False, False, False)
 """Locks of what holds a shaft along y alone."""
 
@@ -71,10 +73,10 @@ def moved_pins(linkage: SideLinkage, crank: CrankFrame, nodes: Array) -> SideLin
 
 
 def _start(linkage: SideLinkage, mechanism: Mechanism, crank: float, speed: float) -> Bent:
-    """Give the shape at the start."""
+    """Give the shape at the start, turning steadily."""
     at, side = np.array([crank]), linkage.side
-    still = statics(linkage, at, mechanism.gravity, mechanism.friction)
-    pins = {p.name: still.forces[names.crank_eye(side.name, p.name)] for p in side.panels}
+    steady = dynamics(linkage, at, speed, 0.0, mechanism.gravity).forces
+    pins = {p.name: steady[names.crank_eye(side.name, p.name)] for p in side.panels}
     return bent(side, pins, at, speed, gravity=mechanism.gravity)
 
 
@@ -96,7 +98,7 @@ def _shaft(start: Bent, crank: float, speed: float) -> Flexible:
         masses=modes.masses,
         shapes=np.einsum("ij,pjk->pik", mirror, modes.moves),
         stiffness=modes.stiffness,
-        damping=LOSS,
+        damping=2 * RATIO / slowest(side),
         place=place,
         rotation=turned,
         velocity=np.cross(omega, place),
@@ -150,7 +152,7 @@ def _bearings(start: Bent, shaft: Flexible) -> Parts:
         at = np.array([station.forward, float(place[1]), station.up])
         stiffness = CONTACT if station.stiffness is None else station.stiffness
         made += Parts(
-            bushes=(Bush(joint, GROUND, shaft.name, at, place, Y, stiffness, station.clearance, LOSS),)
+            bushes=(Bush(joint, GROUND, shaft.name, at, place, Y, stiffness, station.clearance, BUSH_LOSS),)
         )
         if k == 1:
             made += Parts(joints=(Joint(lengthwise(side.name), GROUND, shaft.name, place, LENGTHWISE),))

@@ -1,7 +1,7 @@
 """A panel or a crank is blocked at working speed: the wheel's energy runs into the drive."""
 
 from dataclasses import dataclass, replace
-from typing import ClassVar, final
+from typing import ClassVar, TypeVar, final
 
 import numpy as np
 
@@ -9,8 +9,9 @@ from sim import names
 from sim.arrays import Array
 from sim.builders import Linkage, scene
 from sim.builders.drive import drive_inertia
+from sim.elastic import Bush, Flexible
 from sim.scenarios.base import Moving, gives, rpm
-from sim.scene import Motion, Scene
+from sim.scene import Body, Joint, Motion, Scene
 
 CRANK = "crank"
 FOLLOWED = 0.5
@@ -21,6 +22,9 @@ SHORTEST = 2.5e-4
 
 class NothingGives(ValueError):
     """A block that runs into nothing elastic: a rigid model has no figure for it."""
+
+
+P = TypeVar("P", Body, Flexible, Joint, Bush)
 
 
 @final
@@ -63,14 +67,25 @@ class Jam(Moving):
                 "an elastic coupling in the description would"
             )
         turning, standing = scene(closed, self.start, self.speed), scene(closed, self.start, 0.0)
-        still = {b.name: b for b in standing.bodies if b.name.startswith(f"{self.side} ")}
-        bodies = tuple(still.get(b.name, b) for b in turning.bodies)
+        # A shaft that bends has another shape standing, and what holds it sits elsewhere.
+        mixed = replace(
+            turning,
+            bodies=self._stood(turning.bodies, standing.bodies),
+            flexibles=self._stood(turning.flexibles, standing.flexibles),
+            joints=self._stood(turning.joints, standing.joints),
+            bushes=self._stood(turning.bushes, standing.bushes),
+        )
         if self.part == CRANK:
             block = Motion(names.BLOCK, names.crankshaft(self.side), 0.0)
-            return replace(turning, bodies=bodies, motions=(*turning.motions, block))
+            return replace(mixed, motions=(*turning.motions, block))
         hinge = names.hinge(self.side, self.part)
-        joints = tuple(replace(j, locks=(True,) * 6) if j.name == hinge else j for j in turning.joints)
-        return replace(turning, bodies=bodies, joints=joints)
+        joints = tuple(replace(j, locks=(True,) * 6) if j.name == hinge else j for j in mixed.joints)
+        return replace(mixed, joints=joints)
+
+    def _stood(self, turning: tuple[P, ...], standing: tuple[P, ...]) -> tuple[P, ...]:
+        """Give parts, those of the blocked side as they stand."""
+        still = {p.name: p for p in standing if p.name.startswith(f"{self.side} ")}
+        return tuple(still.get(p.name, p) for p in turning)
 
     def end(self, closed: Linkage) -> float:
         """Give half a swing of the drive on the blocked coupling, pi sqrt(J / k), and some time more, s."""

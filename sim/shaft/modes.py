@@ -12,7 +12,7 @@ import numpy as np
 
 from models.mechanism import Side
 from sim.arrays import Array, cross_matrix
-from sim.shaft.bending import Bent
+from sim.shaft.bending import Bent, supports
 from sim.shaft.crank import CrankFrame, bearing, crank_frame, throw
 from sim.shaft.shape import unstressed
 
@@ -63,6 +63,23 @@ def shaft_modes(side: Side) -> ShaftModes:
     shapes = np.vstack([np.zeros((6, len(squares))), basis @ mixed])
     points, masses, moves = _points(crank, shapes)
     return ShaftModes(crank, shapes, squares, points, masses, moves)
+
+
+@lru_cache(maxsize=64)
+def slowest(side: Side) -> float:
+    """Give the slowest natural frequency, rad/s, of a crankshaft on its bearings, its inner end kept from turning."""
+    crank = crank_frame(side)
+    K, M = crank.frame.stiffness.copy(), mass_matrix(crank)
+    held: list[int] = []
+    for support in supports(side):
+        for direction in support.directions:
+            at = 6 * support.node + int(np.argmax(np.abs(direction)))
+            if support.give > 0:
+                K[at, at] += 1 / support.give
+            else:
+                held.append(at)
+    free = np.setdiff1d(np.arange(len(K)), held)
+    return float(np.sqrt(swinging(K[np.ix_(free, free)], M[np.ix_(free, free)])[0][0]))
 
 
 def swinging(K: Array, M: Array) -> tuple[Array, Array]:

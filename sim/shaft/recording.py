@@ -15,8 +15,9 @@ def shaft_channels(mechanism: Mechanism, trace: Trace) -> dict[str, Channel]:
     """Give, for every crankshaft that bent, the group `shafts` of channels.
 
     At each station (ends, bearings, throws, mid-span): `deflection` from where a rigid shaft would be at the angle
-    of its inner end, and `turn`, both (n, 3) in world axes. For each piece of the frame, at its outer end: `moment`
-    (n, 3), twist and the bends about its two axes across, which turn with the shaft.
+    of its inner end, and `turn`, both (n, 3) in world axes. For each piece of the frame, at its end away from the inner
+    end along the frame: `moment` (n, 3), twist and the bends about its two axes across, which turn with the shaft; a
+    right shaft's as if it were its mirror image.
     """
     found: dict[str, Channel] = {}
     for side in mechanism.sides:
@@ -64,8 +65,8 @@ def _moments(name: str, modes: ShaftModes, amplitudes: Array) -> dict[str, Chann
         f"shafts/{name}, {k:02d} {m.name}/moment": Channel(
             loads[:, k - 1, 1, 3:],
             "N m",
-            f"twist and bends of {name} at the outer end of {m.name}",
-            "turning",
+            f"twist and bends of {name} at the far end of {m.name}",
+            "turning, as on the left",
         )
         for k, m in enumerate(members, 1)
     }

@@ -90,6 +90,25 @@ def test_two_cranks_that_mirror_each_other_meet_without_a_force() -> None:
     assert steepest / softest[-1] * 0.99 <= clamp.moment <= steepest / softest[0] * 1.01
 
 
+def test_bows_of_unknown_direction_are_taken_at_their_worst_on_either_side() -> None:
+    left, _ = joinings(closed("moth"), 2e-3)
+    known, _ = joinings(closed("moth"), 2e-3, 0.0)
+    assert len(left.clamps) == 24 * 24
+    worst, mirrored = (next(v for v in made.kinds if v.kind == "clamp") for made in (left, known))
+    # Alike on both sides they meet without a force; each by itself they do not.
+    assert mirrored.force == pytest.approx(0, abs=1e-6)
+    assert worst.force is not None
+    assert worst.force > 1000
+    for a, b in zip(left.kinds, known.kinds, strict=True):
+        if a.share is not None and b.share is not None:
+            assert a.share >= b.share * 0.999
+
+
+def test_a_single_crankshaft_without_a_stage_is_clamped_to_nothing() -> None:
+    (only,) = joinings(closed("moth", sides=1))
+    assert not any(v.kind == "clamp" for v in only.kinds)
+
+
 def test_the_spider_of_the_demo_does_not_stand_what_the_bent_shaft_asks_of_it() -> None:
     found = coupling_verdicts.of_linkage(closed("manta"))
     own = [f for f in found if f.what == SHARE]

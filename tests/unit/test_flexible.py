@@ -9,11 +9,10 @@ import numpy as np
 import pytest
 
 from models.loading import changed, load
-from models.mechanism import Mechanism
 from models.resolve import mechanism
 from sim import names
-from sim.arrays import Array, matrices
-from sim.builders import Linkage, linkage, scene
+from sim.arrays import Array
+from sim.builders import Linkage, linkage, scene, stiff
 from sim.builders.flexible import moved_pins
 from sim.elastic import Bush
 from sim.engines.base import Stepping, Trace
@@ -22,6 +21,7 @@ from sim.mass import crank_mass, joined, point
 from sim.recording import channels
 from sim.run import Channel
 from sim.scenarios import LetGo
+from sim.scenarios.jam import Jam
 from sim.scene import BALL, GROUND, Joint, Motion, Scene
 from sim.shaft.bending import Bent, bent
 from sim.shaft.crank import MIDDLE, bearing, bearing_joints, crank_frame
@@ -320,8 +320,67 @@ def test_a_joint_away_from_a_shaft_s_points_is_refused() -> None:
 
 
 def test_nothing_is_constrained_twice() -> None:
-    made: Mechanism = closed("manta").mechanism
-    found = ExudynEngine().freedom(scene(closed("manta"), 0.3, 0.0))
-    assert found.redundant == 0
-    assert len(made.sides) == 2
-    assert matrices(np.array([[1.0, 0, 0, 0]])).shape == (1, 3, 3)
+    for places in (None, [{"out": "250 mm"}, {"out": "930 mm"}, {"out": "590 mm", "clearance": "0.1 mm"}]):
+        more = {} if places is None else {"crank.bearings": places}
+        made = linkage(mechanism(changed(load(MODELS / "manta.toml"), {"crank.flexible": True, **more})))
+        built = scene(made, 0.3, 0.0)
+        found = ExudynEngine().freedom(built)
+        assert found.redundant == 0
+        # The wheel, two shafts between, and of each side six movements and its shapes, less what its bearings hold.
+        shapes = sum(len(f.stiffness) for f in built.flexibles)
+        assert found.movements == 3 + shapes + 2 * (6 - 5)
+
+
+def test_a_start_at_working_speed_lies_on_the_course_of_a_rigid_shaft_s() -> None:
+    wheel = 6.28
+    forces: list[Array] = []
+    for made, rule in ((closed("moth"), "newmark"), (stiff(closed("moth")), "trapezoidal")):
+        built = scene(made, 0.0, wheel, motions=(Motion("hold", names.WHEEL, wheel),))
+        trace = ExudynEngine().simulate(built, Stepping(5e-4, 0.03, rule))
+        forces.append(np.linalg.norm(trace.joints["left wing rod end at crank"].force, axis=1))
+    assert forces[0] == pytest.approx(forces[1], rel=0.05)
+
+
+@pytest.mark.slow
+def test_a_jam_begins_with_the_blocked_side_standing() -> None:
+    spider = {"crank.coupling": {"kind": "elastic", "stiffness": "900 N m/rad"}}
+    runs = [
+        calculated(changed(load(MODELS / "moth.toml"), {**spider, "crank.flexible": flexible}),
+                   Jam(6.28, "left", "crank", 1.0))
+        for flexible in (True, False)
+    ]  # fmt: skip
+    bent, stiff = (r["joints/left wing rod end at crank/force"] for r in runs)
+    assert np.linalg.norm(bent, axis=1)[:5] == pytest.approx(np.linalg.norm(stiff, axis=1)[:5], rel=0.05)
+    assert np.abs(runs[0]["angles/left crankshaft/speed"]).max() < 0.05
+    assert runs[0]["health/gap/distance"].max() < 1e-5
+
+
+def test_a_third_bearing_rubs_as_it_is_pressed() -> None:
+    places = [{"out": "250 mm"}, {"out": "930 mm"}, {"out": "590 mm"}]
+    made = linkage(
+        mechanism(changed(load(MODELS / "manta.toml"), {"crank.flexible": True, "crank.bearings": places}))
+    )
+    drags = {d.on: d for d in scene(made, 0.3, 0.0).drags}
+    rubs = {r.of for r in drags["left crankshaft"].rubs}
+    assert set(bearing_joints(made.sides[0].side)) <= rubs
+
+
+def test_energy_of_a_bush_is_what_its_load_gives_back() -> None:
+    bush = Bush("bush", GROUND, "shaft", np.zeros(3), np.zeros(3), np.array([0.0, 1.0, 0.0]), 1e6, 2e-4, 1e-3)
+    depth = np.linspace(0, 3e-4, 2001)
+    off = np.stack([1e-4 + depth, 0 * depth, 0 * depth], -1)
+    still = bush.load(off, np.zeros_like(off))[:, 0]
+    stored, none = bush.energies(off, np.zeros_like(off))
+    assert stored[-1] == pytest.approx(np.sum((still[1:] + still[:-1]) / 2 * np.diff(depth)), rel=1e-6)
+    assert none == pytest.approx(np.zeros(2001))
+    moving = np.tile([0.1, 0.0, 0.0], (2001, 1))
+    taken = bush.energies(off, moving)[1]
+    assert taken == pytest.approx((bush.load(off, moving)[:, 0] - still) * 0.1)
+    assert np.all(taken >= 0)
+
+
+def test_a_run_whose_joints_come_apart_is_a_failed_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sim.simulate.APART", 1e-15)
+    run = calculated(load(MODELS / "moth.toml"), LetGo(1.0, 0.0, lasts=0.2))
+    assert run.status == "failed"
+    assert "joints came apart" in run.reason

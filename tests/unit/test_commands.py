@@ -395,8 +395,10 @@ def interrupted(child: subprocess.Popen[str]) -> None:
 def listening(child: subprocess.Popen[str]) -> None:
     """Wait until a process has got so far that it takes interrupts in its own way."""
     for _ in range(600):
-        (blocked,) = re.findall(r"SigBlk:\s*(\w+)", Path(f"/proc/{child.pid}/status").read_text())
-        if int(blocked, 16) & 1 << (signal.SIGINT - 1):
+        status = Path(f"/proc/{child.pid}/status").read_text()
+        ((threads, blocked),) = re.findall(r"Threads:\s*(\d+).*SigBlk:\s*(\w+)", status, re.DOTALL)
+        # Signals are also held back for a moment as the keeper of semaphores is started, before anybody listens.
+        if int(blocked, 16) & 1 << (signal.SIGINT - 1) and int(threads) > 1:
             return
         time.sleep(0.05)
     pytest.fail("it never started")

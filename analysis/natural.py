@@ -7,12 +7,12 @@ from typing import Literal
 import numpy as np
 
 from analysis.excitation import CRANK, GUSTS, WHEEL, shaft_turn, tooth
-from models.mechanism import Mechanism
+from models.mechanism import Mechanism, Side
 from sim import names
 from sim.builders import Linkage
 from sim.vibration.drive_line import DriveModes, drive_modes
 from sim.vibration.post import sway
-from sim.vibration.shafts import Shaft, shafts
+from sim.vibration.shafts import Shaft, crankshaft_frequencies, shafts
 from sim.vibration.strand import strands
 
 Kind = Literal["torsion", "strand", "lateral", "sway"]
@@ -78,6 +78,7 @@ def naturals(
     m = closed.mechanism
     found = [*_torsion(closed, drive_modes(closed)), *_strands(closed, dict(tensions or {}))]
     found += [_lateral(m, shaft) for shaft in shafts(closed)]
+    found += [_crankshaft(side) for side in m.sides]
     swaying = sway(closed)
     if swaying is not None:
         found.append(
@@ -129,14 +130,22 @@ def _strands(closed: Linkage, tensions: dict[int, tuple[float, float]]) -> list[
 
 def _lateral(m: Mechanism, shaft: Shaft) -> Natural:
     low, high = shaft.least, shaft.highest
-    count = len(m.stages)
-    turning = [shaft_turn(m, count if shaft.after is None else shaft.after)]
+    turning = [shaft_turn(m, shaft.after)]
     # The chains of the stage before and of the one behind run on its sprockets.
-    beside = () if shaft.after is None else (shaft.after, shaft.after + 1)
-    teeth = [tooth(k) for k in beside if 1 <= k <= count and m.stages[k - 1].kind == "chain"]
+    beside = (shaft.after, shaft.after + 1)
+    teeth = [tooth(k) for k in beside if 1 <= k <= len(m.stages) and m.stages[k - 1].kind == "chain"]
     return Natural(
         f"{shaft.name}, sideways", "lateral", low, low, low,
         tuple(dict.fromkeys((*turning, *(CRANK if shaft.wings else ()), *teeth))),
         "straight bar on its bearings, beam elements, gyroscopic moments left out (cautious)",
-        f"with the wings hung on its throws; alone {hertz(high)} Hz" if shaft.wings else "",
+        f"at most: built-up throws bend more; with the wings on them, alone {hertz(high)} Hz" if shaft.wings else "",
+    )  # fmt: skip
+
+
+def _crankshaft(side: Side) -> Natural:
+    low, alone = crankshaft_frequencies(side)
+    return Natural(
+        f"{names.crankshaft(side.name)}, sideways", "lateral", low, low, low, CRANK,
+        "frame of bars, webs and pins on its bearings, bending and twisting at once, gyroscopic moments left out",
+        f"with the wings hung on its throws; alone {hertz(alone)} Hz",
     )  # fmt: skip

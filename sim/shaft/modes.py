@@ -66,10 +66,20 @@ def shaft_modes(side: Side) -> ShaftModes:
 
 
 @lru_cache(maxsize=64)
-def slowest(side: Side) -> float:
-    """Give the slowest natural frequency, rad/s, of a crankshaft on its bearings, its inner end kept from turning."""
+def slowest(side: Side, hung: tuple[float, ...] = ()) -> float:
+    """Give the slowest natural frequency, rad/s, of a crankshaft on its bearings, its inner end kept from turning.
+
+    Parameters
+    ----------
+    side : whose crankshaft.
+    hung : by panel, what rides on its throw across the shaft, kg; nothing where none is given.
+    """
     crank = crank_frame(side)
     K, M = crank.frame.stiffness.copy(), mass_matrix(crank)
+    for panel, mass in zip(side.panels, hung or (0.0,) * len(side.panels), strict=True):
+        at = 6 * crank.node(throw(panel.name))
+        for row in (at, at + 2):
+            M[row, row] += mass
     held: list[int] = []
     for support in supports(side):
         for direction in support.directions:

@@ -1,11 +1,13 @@
-"""Crankshafts and the drive's shafts as straight bars with what sits on them, for their lateral frequencies.
+"""The drive's shafts and the crankshafts with what sits on them, for their lateral frequencies.
 
-A crankshaft counts as a straight round bar with its webs, pins, counterweights and half of each rod on it; built-up
-throws bend more, so its frequency is a highest value. As a least value the wings hang on the throws as well, as stiffly
-as if each rod stood square to its arm: a panel's inertia about its hinge over the arm squared.
+The drive's shafts are straight bars. A built-up crankshaft bends and twists at once and at its throws far more than a
+bar would, so its frequency is its frame's (`sim.shaft.modes`), on its bearings and its inner end kept from turning,
+with half of each rod on its throw. As a least value the wings hang on the throws as well, as stiffly as if each rod
+stood square to its arm: a panel's inertia about its hinge over the arm squared.
 
-An elastic coupling passes no bending on: each shaft is a bar of its own. A clamp makes one bar of the crankshafts and
-the shaft between, over all bearings; so it is without a stage, where the wheel sits on that bar.
+An elastic coupling passes no bending on. A clamp makes one bar of the crankshafts and the shaft between, over all
+bearings; so it is without a stage, where the wheel sits on that bar. It counts as straight, with webs, pins and
+counterweights as masses: a highest value, beside the frames', which know nothing of what they are clamped to.
 """
 
 from dataclasses import dataclass, replace
@@ -17,6 +19,7 @@ from models.mechanism import Mechanism, Panel, Side
 from sim import names
 from sim.builders import Linkage
 from sim.mass import MassProperties, crank_pieces, plate_mass, rod_mass, sprocket_mass, wheel_mass
+from sim.shaft.modes import slowest
 from sim.vibration.drive_line import TOUCH, chain_mass
 from sim.vibration.lateral import Lump, Section, Support, lateral_modes
 
@@ -28,14 +31,14 @@ class Shaft:
     Attributes
     ----------
     name : of the shaft.
-    after : number of the stage that it comes after, 0 for the wheel's shaft; None for a crankshaft by itself.
+    after : number of the stage that it comes after, 0 for the wheel's shaft.
     sections, supports : the bar and its bearings, along y from the post's axis.
     lumps : what sits on it.
     wings : what hangs on its throws besides.
     """
 
     name: str
-    after: int | None
+    after: int
     sections: tuple[Section, ...]
     supports: tuple[Support, ...]
     lumps: tuple[Lump, ...]
@@ -55,7 +58,7 @@ class Shaft:
 
 
 def shafts(closed: Linkage) -> tuple[Shaft, ...]:
-    """Give the shafts from the wheel's to the crankshafts."""
+    """Give the bars from the wheel's to the one at the middle, with the crankshafts where they are clamped to it."""
     m = closed.mechanism
     found: list[Shaft] = []
     for k in range(len(m.stages)):
@@ -65,7 +68,6 @@ def shafts(closed: Linkage) -> tuple[Shaft, ...]:
     parted = bool(m.stages) and all(s.crank.coupling.stiffness is not None for s in m.sides)
     if parted:
         found.append(_straight(m, len(m.stages), names.CENTRE, m.stages[-1].shaft))
-        found += [_crankshaft(side) for side in m.sides]
     else:
         found.append(_through(m))
     return tuple(found)
@@ -100,9 +102,11 @@ def _straight(m: Mechanism, k: int, name: str, shaft: DriveShaft) -> Shaft:
     return Shaft(name, k, (bar,), tuple(Support(x) for x in shaft.bearings), lumps)
 
 
-def _crankshaft(side: Side) -> Shaft:
-    sections, supports, lumps, wings = _crank(side)
-    return Shaft(names.crankshaft(side.name), None, sections, supports, lumps, wings)
+def crankshaft_frequencies(side: Side) -> tuple[float, float]:
+    """Give the slowest natural frequency of a crankshaft by itself, rad/s: with the wings on its throws, and alone."""
+    alone = tuple(rod_mass(p.rod).mass / 2 for p in side.panels)
+    wings = tuple(apparent_mass(p, side.panels[k + 1 :]) for k, p in enumerate(side.panels))
+    return slowest(side, tuple(a + b for a, b in zip(alone, wings, strict=True))), slowest(side, alone)
 
 
 Parts = tuple[tuple[Section, ...], tuple[Support, ...], tuple[Lump, ...], tuple[Lump, ...]]
@@ -177,5 +181,5 @@ def _through(m: Mechanism) -> Shaft:
     sections += [
         _bar(a, b, diameter, stock) for a, b in ((min(middle), first), (last, max(middle))) if b - a > TOUCH
     ]
-    name = names.crankshaft(m.sides[0].name) if len(m.sides) == 1 else "crankshafts as one bar"
+    name = "crankshaft as a straight bar" if len(m.sides) == 1 else "crankshafts as one straight bar"
     return Shaft(name, len(m.stages), tuple(sections), tuple(supports), tuple(lumps), tuple(wings))

@@ -39,8 +39,6 @@ IMPLICIT = "implicit derivative of the closed loops"
 STATICS = "closed-form statics, friction of turning forward"
 ALIKE = 1e-6
 """Angle, rad, below which a difference is rounding."""
-POISSON = 0.3
-"""Of steel and aluminium alike, textbook value; memory."""
 AROUND = np.linspace(-2 * np.pi, 3 * np.pi, 5 * len(motion.TURN) // 2 + 1)
 """Crank angles, rad, from one turn before the first to half a turn beyond the last that is asked for."""
 
@@ -163,15 +161,15 @@ def behind(closed: Linkage, side: SideLinkage, crank: Array) -> Behind:
 def shaft_stiffness(mechanism: Mechanism, side: SideLinkage) -> float:
     """Give the torsional stiffness, N m/rad, of the centre shaft from where it is driven to a side's coupling.
 
-    G J / l with J = pi d^4 / 32 (de Saint-Venant, round section) and G = E / (2 (1 + nu)) of the crankshaft's
-    stock, since a description says none of the drive's shafts; l from the plane of the last chain, or of the wheel
+    G J / l with J = pi d^4 / 32 (de Saint-Venant, round section) and G = E / (2 (1 + nu)) of the drive's
+    stock; l from the plane of the last chain, or of the wheel
     where there is no stage, to the crankshaft's inner end. Infinite where that is nothing.
     """
     crank, stages = side.side.crank, mechanism.stages
     plane = stages[-1].out if stages else mechanism.wheel.out
     diameter = stages[-1].shaft.diameter if stages else crank.shaft
     length = abs(side.side.sign * crank.ends[0] - plane)
-    shear = crank.material.modulus / (2 * (1 + POISSON))
+    shear = mechanism.drive_stock.shear_modulus
     return np.inf if length == 0 else shear * np.pi * diameter**4 / 32 / length
 
 

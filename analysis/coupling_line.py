@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.finding import Finding, Limit
-from models.materials import material
 from models.mechanism import Mechanism, Side
 from models.shown import shown
 from sim import names
@@ -27,8 +26,6 @@ from sim.shaft.loading import Loading
 
 ANGULAR = "angular misalignment at it"
 PARALLEL = "parallel misalignment at it"
-CENTRE_STEEL = "A36 steel"
-"""What a centre shaft counts as: steels differ by a few per cent in stiffness; assumption."""
 Misaligned = Callable[[Side], tuple[Limit | None, Limit | None]]
 """Gives the angular and the parallel misalignment that a side's coupling allows, or None."""
 
@@ -86,7 +83,7 @@ def centre_line(run: Run, mechanism: Mechanism, side: Side) -> Line:
         load = load - sum(run[t][:, None] * d for t, d in zip(tensions, chain.directions, strict=True))
         load = load + chain.weight * (1 + float(np.mean(chain.directions[:, 2]))) * down
     shaft = stage.shaft
-    stiffness = material(CENTRE_STEEL).modulus * round_second_moment(shaft.diameter)
+    stiffness = mechanism.drive_stock.modulus * round_second_moment(shaft.diameter)
     end, at = [side.sign * side.crank.ends[0]], [stage.out]
     place = float(influence(end, at, shaft.bearings, stiffness)[0, 0])
     slope = side.sign * float(slope_influence(end, at, shaft.bearings, stiffness)[0, 0])

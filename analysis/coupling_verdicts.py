@@ -13,7 +13,6 @@ from analysis.coupling_line import inner_line
 from analysis.finding import Finding, Limit
 from analysis.shaft_bow import DIRECTIONS, Bow, bow
 from models.coupling_kinds import coupling_kinds
-from models.materials import material
 from models.mechanism import Mechanism, Off, Side
 from models.shown import shown
 from sim import names
@@ -32,8 +31,6 @@ MOMENT = "moment of a rigid clamp on the shaft's end"
 BEARING = "force of a rigid clamp on a bearing"
 SOURCE = "frame in space: the ends' flexibilities and their misalignment by bow and by weights, added"
 OFFER = "in its place"
-STEEL = "A36 steel"
-"""Stock of the drive's centre shaft: descriptions do not say; assumption. Its modulus hardly differs between steels."""
 
 
 @dataclass(frozen=True)
@@ -206,7 +203,7 @@ def centre_end(mechanism: Mechanism, side: Side) -> Array:
     near = max(shaft.bearings) if side.sign > 0 else -min(shaft.bearings)
     span = abs(shaft.bearings[1] - shaft.bearings[0])
     over = max(side.crank.ends[0] - near, 0.0)
-    stiffness = material(STEEL).modulus * round_second_moment(shaft.diameter)
+    stiffness = mechanism.drive_stock.modulus * round_second_moment(shaft.diameter)
     both = over * (2 * span + 3 * over) / 6
     return np.array([[over**2 * (span + over) / 3, both], [both, (span + 3 * over) / 3]]) / stiffness
 

@@ -8,6 +8,9 @@ from importlib.resources import files
 
 from models.units import DescriptionFault, quantity
 
+POISSON = 0.3
+"""Of metals: .29 for steel, .33 for aluminium (memory)."""
+
 
 @dataclass(frozen=True)
 class Material:
@@ -27,6 +30,11 @@ class Material:
     modulus: float
     strength: float
     source: str
+
+    @property
+    def shear_modulus(self) -> float:
+        """E / 2 (1 + nu), Pa."""
+        return self.modulus / (2 * (1 + POISSON))
 
 
 @cache

@@ -323,6 +323,11 @@ class Mechanism:
     use: Use = field(default_factory=Use)
 
     @property
+    def drive_stock(self) -> Material:
+        """What the drive's shafts are of: descriptions do not say, so the crankshafts' stock; assumption."""
+        return self.sides[0].crank.material
+
+    @property
     def reduction(self) -> float:
         """Turns of the wheel for one of the crank: the exact product of driven over driver teeth."""
         return float(math.prod((Fraction(s.driven, s.driver) for s in self.stages), start=Fraction(1)))

@@ -13,10 +13,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from models.materials import POISSON
 from sim.arrays import Array, cross_matrix
-
-POISSON = 0.3
-"""Of the metals used here, within .03; it enters the shear stiffness alone."""
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,6 @@ from sim.vibration.rotors import Disc, Fixed, Line, Link, Modes, Together, modes
 from sim.vibration.side import (
     crank_stiffness,
     own_inertia,
-    shear_modulus,
     throw_inertia,
     throw_order,
 )
@@ -226,7 +225,7 @@ def chain_mass(m: Mechanism, number: int, teeth: int) -> float:
 
 def _shaft(m: Mechanism, k: int, on: tuple[_On, ...], turns: float) -> _Parts:
     """Give the rotors of a shaft, its bar lumped at them, and what winds up between them."""
-    stock = m.sides[0].crank.material
+    stock = m.drive_stock
     reach = [x.place for x in on]
     bar = m.sides[0].crank.shaft
     if m.stages:
@@ -243,7 +242,7 @@ def _shaft(m: Mechanism, k: int, on: tuple[_On, ...], turns: float) -> _Parts:
         if length < TOUCH:
             made += _Parts(fixed=(Fixed(a.name, b.name),))
             continue
-        stiffness = shaft_stiffness(bar, length, shear_modulus(stock))
+        stiffness = shaft_stiffness(bar, length, stock.shear_modulus)
         made += _Parts(links=(Link(f"shaft between {a.name} and {b.name}", a.name, b.name, stiffness),))
         for x in (a, b):
             inertia[x.name] += per_length * length / 2

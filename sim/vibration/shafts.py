@@ -98,7 +98,7 @@ def _straight(m: Mechanism, k: int, name: str, shaft: DriveShaft) -> Shaft:
     places = [*shaft.bearings, *(x.at for x in lumps)]
     if k == len(m.stages):
         places += [s.sign * s.crank.ends[0] for s in m.sides]
-    bar = _bar(min(places), max(places), shaft.diameter, m.sides[0].crank.material)
+    bar = _bar(min(places), max(places), shaft.diameter, m.drive_stock)
     return Shaft(name, k, (bar,), tuple(Support(x) for x in shaft.bearings), lumps)
 
 
@@ -154,7 +154,7 @@ def apparent_mass(panel: Panel, carried: tuple[Panel, ...]) -> float:
 
 def _through(m: Mechanism) -> Shaft:
     """Give the crankshafts and what lies between as one bar."""
-    stock = m.sides[0].crank.material
+    stock = m.drive_stock
     lumps = list(_on(m, len(m.stages)))
     supports: list[Support] = []
     diameter = m.sides[0].crank.shaft

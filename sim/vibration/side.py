@@ -11,7 +11,6 @@ from itertools import pairwise
 
 import numpy as np
 
-from models.materials import Material
 from models.mechanism import Crankshaft, Side
 from sim.arrays import Array
 from sim.closed_form import moving_parts
@@ -19,15 +18,8 @@ from sim.linkage import SideLinkage
 from sim.mass import crank_pieces
 from sim.vibration.rotors import in_series, shaft_stiffness
 
-POISSON = 0.3
-"""Of metals, for the shear modulus E / 2 (1 + nu): .29 for steel, .33 for aluminium (memory)."""
 STEP = 1e-4
 """Angle, rad, by which a throw is moved: the error is of its square, 1e-8, that of rounding 1e-12."""
-
-
-def shear_modulus(stock: Material) -> float:
-    """Give E / 2 (1 + nu), Pa."""
-    return stock.modulus / (2 * (1 + POISSON))
 
 
 def throw_inertia(linkage: SideLinkage, crank: Array) -> Array:
@@ -104,7 +96,7 @@ def crank_stiffness(side: Side) -> tuple[float, ...]:
     for k, (near, far) in enumerate(pairwise(places)):
         ends = radii[max(0, k - 1) : k + 1]
         bar = far - near - len(ends) * (c.cheek.gap + c.cheek.thickness) / 2
-        shear = shear_modulus(c.material)
+        shear = c.material.shear_modulus
         parts = [half_throw(c, r) for r in ends]
         if bar > 0:
             parts.append(1 / shaft_stiffness(c.shaft, bar, shear))
@@ -126,4 +118,4 @@ def half_throw(c: Crankshaft, radius: float) -> float:
     """
     web = radius / (c.material.modulus * c.cheek.thickness * c.cheek.width**3 / 12)
     length = (c.cheek.gap + c.cheek.thickness) / 2
-    return web + 1 / shaft_stiffness(c.pin, length, shear_modulus(c.material))
+    return web + 1 / shaft_stiffness(c.pin, length, c.material.shear_modulus)

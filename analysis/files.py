@@ -12,7 +12,7 @@ from analysis.study import Study
 from analysis.summary import figures as shown
 from analysis.summary import markdown
 from analysis.summary import shafts as summary_shafts
-from analysis.summary.loads import Loads, either
+from analysis.summary.loads import either
 from analysis.wheels import Comparison
 from sim.shaft.loading import standing_still
 
@@ -52,7 +52,7 @@ def figure(study: Study, name: str) -> Figure:
 
 def _loads(study: Study) -> Figure:
     """Draw the largest forces, without blocked panels where anything else was run: theirs are an upper bound."""
-    loads = Loads(study)
+    loads = study.loads
     forces = (bearing_loads.LARGEST, bearing_loads.PULL)
     worst: dict[str, Finding] = {}
     usual: dict[str, float] = {}

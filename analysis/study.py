@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 from analysis import (
@@ -26,6 +27,7 @@ from analysis import (
 )
 from analysis.envelope import Envelope, envelope
 from analysis.finding import Finding, beyond, worst
+from analysis.loads import USED, Loads
 from analysis.questions import closed
 from analysis.sensitivity import Weight, weights
 from analysis.shaft_limits import slope_limit
@@ -39,8 +41,6 @@ from sim.campaign import Campaign, Group, brief, campaign
 from sim.run import Peak, Run
 from sim.scenarios import LetGo
 
-USED = ("turn", "crank", "let-go")
-"""Kinds of case in which everything still runs as it should: what is said of chains, keys and whip rests on them."""
 PEAK = "peak rim or grip speed after letting go"
 
 
@@ -89,6 +89,11 @@ class Study:
     impact: tuple[spreads.Impact, ...]
     defaults: tuple[Default, ...]
     weights: tuple[Weight, ...]
+
+    @cached_property
+    def loads(self) -> Loads:
+        """What every joint, chain and coupling carries."""
+        return Loads(self.linkage, self.campaign, self.envelope)
 
     @property
     def turn(self) -> Run:

@@ -58,6 +58,8 @@ class Use:
     speed : of the wheel during those hours, rad/s.
     margin : safety factor wanted against fatigue and against yielding.
     deflection : of a crankshaft between two bearings, as a share of their distance, at most.
+    shock : factor by which loads that come and go suddenly count against static ratings of bought parts.
+    visit : turns of the wheel that a visitor makes.
     """
 
     hours: float = 500.0
@@ -65,7 +67,19 @@ class Use:
     speed: float = math.pi
     margin: float = 1.5
     deflection: float = 0.003
+    shock: float = 2.0
+    visit: float = 10.0
 
     def turns(self, reduction: float) -> float:
         """Give the turns of the crank in a year, with `reduction` turns of the wheel for one of it."""
-        return abs(self.speed) / reduction / (2 * math.pi) * 3600 * self.hours
+        return self.wheel_turns / reduction
+
+    @property
+    def wheel_turns(self) -> float:
+        """Turns of the wheel in a year."""
+        return abs(self.speed) / (2 * math.pi) * 3600 * self.hours
+
+    @property
+    def visitors(self) -> float:
+        """Visitors in a year who turn the wheel."""
+        return self.wheel_turns / self.visit

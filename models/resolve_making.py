@@ -1,5 +1,7 @@
 """How a crankshaft is made and how much it is used, settled."""
 
+import math
+
 from models.making import Making, Use, Weld
 from models.materials import Material
 from models.people import people
@@ -8,6 +10,8 @@ from models.settling import Settling
 from models.strengths import strengths
 from models.weld_classes import Code, suited, weld_classes
 
+HOURS = 8784
+"""Of a year."""
 CAUTIOUS = "lowest class suited, and so the most cautious"
 
 
@@ -79,13 +83,34 @@ def use(s: Settling, radius: float) -> Use:
     u, usual = s.sculpture.use, Use()
     # Rounded, so that the default written down is the same to the last bit.
     hand = round(people()["adult"].speed / radius, 3)
+    speed = s.number(u.speed if u else None, "use.speed", hand, "angular_speed",
+                     "an adult's comfortable hand speed; assumption")  # fmt: skip
+    visit = s.number(u.turns if u else None, "use.turns", usual.visit, "ratio",
+                     "turns of the wheel a visit; assumption")  # fmt: skip
     return Use(
-        s.number(u.hours if u else None, "use.hours", usual.hours, "ratio", "hours of turning a year; assumption"),
+        _hours(s, speed, visit),
         s.number(u.years if u else None, "use.years", usual.years, "ratio"),
-        s.number(u.speed if u else None, "use.speed", hand, "angular_speed",
-                 "an adult's comfortable hand speed; assumption"),
+        speed,
         s.number(u.margin if u else None, "use.margin", usual.margin, "ratio",
                  "1.5 to 2 for well-known materials and loads that are readily found: Vidosic (memory)"),
         s.number(u.deflection if u else None, "use.deflection", usual.deflection, "ratio",
                  "share of the distance of two bearings; general machine parts: Mott, table 20-1 (memory)"),
+        s.number(u.shock if u else None, "use.shock", usual.shock, "ratio",
+                 "on static ratings of bought parts, for loads that come suddenly; assumption"),
+        visit,
     )  # fmt: skip
+
+
+def _hours(s: Settling, speed: float, visit: float) -> float:
+    """Give the hours a year during which somebody turns it: as given, or those of the visits."""
+    u = s.sculpture.use
+    if u is None or u.visits is None:
+        return s.number(
+            u.hours if u else None, "use.hours", Use().hours, "ratio", "hours of turning a year; assumption"
+        )
+    days = s.number(u.days, "use.days", 365.0, "ratio", "every day of the year; assumption")
+    hours = u.visits * days * visit / (abs(speed) / math.tau * 3600)
+    if hours > HOURS:
+        s.faults.append(f"use.visits: they turn it for {hours:.0f} hours a year, which has {HOURS}; "
+                        "write fewer visits, or fewer turns each")  # fmt: skip
+    return hours

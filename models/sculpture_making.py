@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, model_validator
 
 from models.bearing_kinds import bearing_kinds
 from models.fields import AtLeastOne, PositiveLength, Sides, WheelSpeed, fault
@@ -30,6 +30,8 @@ ToeClass = Annotated[str, AfterValidator(lambda name: _weld_class(name, "toe"))]
 RootClass = Annotated[str, AfterValidator(lambda name: _weld_class(name, "root"))]
 # More hours than a year has, or centuries, are a slip of the pen; a shaft that sags by a tenth is a spring.
 Hours = Annotated[float, Field(gt=0, le=8784, allow_inf_nan=False, strict=True)]
+Visits = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False, strict=True)]
+Days = Annotated[float, Field(gt=0, le=366, allow_inf_nan=False, strict=True)]
 Years = Annotated[float, Field(gt=0, le=200, allow_inf_nan=False, strict=True)]
 Sag = Annotated[float, Field(gt=0, le=0.1, allow_inf_nan=False, strict=True)]
 
@@ -51,12 +53,25 @@ class Weld(Table):
 
 
 class Use(Table):
-    """How much it is turned, and how far it shall stay from failing: hours a year, years, speed of the wheel,
-    safety factor, and deflection as a share of the distance of two bearings.
+    """How much it is turned, and how far it shall stay from failing: hours a year, or visits a day, days a year and
+    turns of the wheel a visit; years, speed of the wheel, safety factor, factor for shock on bought parts, and
+    deflection as a share of the distance of two bearings.
     """  # noqa: D205
 
     hours: Hours | None = None
+    visits: Visits | None = None
+    turns: Visits | None = None
+    days: Days | None = None
     years: Years | None = None
     speed: WheelSpeed | None = None
     margin: AtLeastOne | None = None
+    shock: AtLeastOne | None = None
     deflection: Sag | None = None
+
+    @model_validator(mode="after")
+    def _says_it_once(self) -> "Use":
+        if self.hours is not None and self.visits is not None:
+            raise fault("hours a year and visits a day say the same thing twice", "write one of the two")
+        if self.days is not None and self.visits is None:
+            raise fault("days say nothing without visits a day", "write visits, or remove days")
+        return self

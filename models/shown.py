@@ -53,6 +53,8 @@ _SHOWN: dict[str, tuple[_Shown, ...]] = {
     "energy": (_Shown(0.0, "J", "ft lbf", 2),),
     "area": (_Shown(0.1, "m2", "ft2"), _Shown(0.0, "mm2", "in2")),
     "mass_per_length": (_Shown(0.0, "kg/m", "lb/ft"),),
+    "pressure_speed": (_Shown(0.0, "MPa m/s", "psi fpm"),),
+    "wear": (_Shown(0.0, "mm3/(N m)"),),
 }
 # Less than this of the unit shown is rounding noise and is shown as zero.
 _NOISE = 1e-9

@@ -3,9 +3,7 @@
 All arithmetic is exact (`fractions.Fraction`); the only rounding is the final conversion to float, so
 "7 mm" and "0.7 cm" are the same number to the last bit.
 
-The sizes come from definitions: inch, foot, yard and pound from the international yard and pound
-agreement of 1959, standard gravity 9.80665 m/s2 from the 3rd CGPM (1901); both are repeated in
-NIST Special Publication 811 (2008), appendix B. Mechanical horsepower is 550 ft lbf/s.
+The sizes of the units are in `models.unit_sizes`.
 """
 
 from __future__ import annotations
@@ -13,6 +11,8 @@ from __future__ import annotations
 import difflib
 import re
 from fractions import Fraction
+
+from models.unit_sizes import EXAMPLES, FOOT, INCH, OTHER_SPELLINGS, SIGNS_IN_UNITS, UNITS
 
 
 class DescriptionFault(ValueError):
@@ -39,123 +39,6 @@ class UnitError(DescriptionFault):
     """A text that is not a quantity of the dimension asked for."""
 
 
-# Good to 62 decimals, so that an angle in degrees is rounded once, on becoming a float.
-_PI = Fraction("3.14159265358979323846264338327950288419716939937510582097494459")
-_INCH = Fraction("0.0254")
-_FOOT = 12 * _INCH
-_POUND = Fraction("0.45359237")
-_GRAVITY = Fraction("9.80665")
-_LBF = _POUND * _GRAVITY
-_ONE = Fraction(1)
-_DEG = _PI / 180
-_MILLI = Fraction(1, 1000)
-
-_LENGTH = {
-    "m": _ONE,
-    "mm": _MILLI,
-    "cm": Fraction(1, 100),
-    "um": Fraction(1, 10**6),
-    "in": _INCH,
-    "ft": _FOOT,
-    "thou": _INCH / 1000,
-    "yd": 3 * _FOOT,
-}
-_FORCE = {"N": _ONE, "kN": Fraction(1000), "lbf": _LBF, "kgf": _GRAVITY}
-_TORQUE = {
-    "N m": _ONE,
-    "N mm": _MILLI,
-    "kN m": Fraction(1000),
-    "in lbf": _INCH * _LBF,
-    "ft lbf": _FOOT * _LBF,
-}
-
-# For each dimension its units and their sizes in SI. The SI unit is first.
-_UNITS: dict[str, dict[str, Fraction]] = {
-    "length": _LENGTH,
-    "mass": {"kg": _ONE, "g": _MILLI, "lb": _POUND, "oz": _POUND / 16},
-    "angle": {"rad": _ONE, "deg": _DEG, "turn": 2 * _PI},
-    "angular_speed": {"rad/s": _ONE, "rpm": 2 * _PI / 60, "deg/s": _DEG, "turn/s": 2 * _PI},
-    "speed": {
-        "m/s": _ONE,
-        "km/h": Fraction(1000, 3600),
-        "mph": 5280 * _FOOT / 3600,
-        "ft/s": _FOOT,
-        "mm/s": _MILLI,
-    },
-    "force": _FORCE,
-    "torque": _TORQUE,
-    "stress": {
-        "Pa": _ONE,
-        "kPa": Fraction(10**3),
-        "MPa": Fraction(10**6),
-        "GPa": Fraction(10**9),
-        "psi": _LBF / _INCH**2,
-        "ksi": 1000 * _LBF / _INCH**2,
-        "N/mm2": Fraction(10**6),
-    },
-    "density": {"kg/m3": _ONE, "g/cm3": Fraction(1000), "lb/in3": _POUND / _INCH**3},
-    "power": {"W": _ONE, "kW": Fraction(1000), "hp": 550 * _FOOT * _LBF},
-    "time": {"s": _ONE, "ms": _MILLI, "min": Fraction(60), "h": Fraction(3600)},
-    "acceleration": {"m/s2": _ONE, "mm/s2": _MILLI, "ft/s2": _FOOT},
-    "stiffness": {
-        "N/m": _ONE,
-        "N/mm": Fraction(1000),
-        "kN/m": Fraction(1000),
-        "kN/mm": Fraction(10**6),
-        "lbf/in": _LBF / _INCH,
-    },
-    "torsional_stiffness": {
-        f"{torque}/{angle}": _TORQUE[torque] / turned
-        for angle, turned in (("rad", _ONE), ("deg", _DEG))
-        for torque in _TORQUE
-    },
-    "torsional_damping": {
-        f"{torque} s/{angle}": _TORQUE[torque] / turned
-        for angle, turned in (("rad", _ONE), ("deg", _DEG))
-        for torque in _TORQUE
-    },
-    "time_per_length": {"s/m": _ONE, "s/mm": Fraction(1000), "s/ft": 1 / _FOOT, "s/in": 1 / _INCH},
-    "energy": {"J": _ONE, "kJ": Fraction(1000), "N m": _ONE, "ft lbf": _FOOT * _LBF, "in lbf": _INCH * _LBF},
-    "area": {"m2": _ONE, "mm2": _MILLI**2, "cm2": Fraction(1, 10**4), "in2": _INCH**2, "ft2": _FOOT**2},
-    "mass_per_length": {"kg/m": _ONE, "lb/ft": _POUND / _FOOT},
-}
-
-_OTHER_SPELLINGS = {
-    **dict.fromkeys(('"', "″", "”"), "in"),
-    **dict.fromkeys(("'", "′", "’"), "ft"),
-    "Nm": "N m",
-    "Nmm": "N mm",
-    "kNm": "kN m",
-    "lbf in": "in lbf",
-    "lbf ft": "ft lbf",
-}
-_SIGNS_IN_UNITS = str.maketrans(
-    {"²": "2", "³": "3", "µ": "u", "μ": "u", "·": " ", "⋅": " ", "*": " ", "°": "deg"}
-)
-
-# An example of each dimension; its unit is the one suggested for a bare number.
-_EXAMPLES = {
-    "length": "760 mm",
-    "mass": "30 kg",
-    "angle": "15 deg",
-    "angular_speed": "60 rpm",
-    "speed": "2 m/s",
-    "force": "50 N",
-    "torque": "4.5 N m",
-    "stress": "250 MPa",
-    "density": "7850 kg/m3",
-    "power": "75 W",
-    "time": "2 s",
-    "acceleration": "9.81 m/s2",
-    "stiffness": "20 N/mm",
-    "torsional_stiffness": "500 N m/rad",
-    "torsional_damping": "0.5 N m s/rad",
-    "time_per_length": "5 s/m",
-    "energy": "40 J",
-    "area": "1200 mm2",
-    "mass_per_length": "1.5 kg/m",
-}
-
 _LONGEST_TEXT = 80
 # A float ends at 1.8e308. Fraction("1e999999999") would build a number of a thousand million digits.
 _LARGEST_EXPONENT = 400
@@ -172,7 +55,7 @@ _NOT_FINITE = re.compile(r"[+-]?\s*(?:nan|inf|infinity|∞)(?![a-z])", re.IGNORE
 
 BARE = ("ratio", "count")
 """What has no unit."""
-DIMENSIONS = tuple(_UNITS)
+DIMENSIONS = tuple(UNITS)
 """What has one."""
 
 
@@ -203,7 +86,7 @@ def quantity(text: object, dimension: str) -> float:
     both = _FEET_AND_INCHES.fullmatch(written) if dimension == "length" else None
     if both:
         sign, feet, inches = both.groups()
-        exact = _FOOT * _number(feet, dimension) + _INCH * _number(inches, dimension)
+        exact = FOOT * _number(feet, dimension) + INCH * _number(inches, dimension)
     else:
         sign, number, unit = _parted(written, dimension)
         exact = _number(number, dimension) * _size(unit, dimension, number)
@@ -247,19 +130,19 @@ def unit_of(dimension: str) -> str:
     if dimension in BARE:
         return "1"
     known(dimension)
-    return next(iter(_UNITS[dimension]))
+    return next(iter(UNITS[dimension]))
 
 
 def known(dimension: str) -> None:
     """Refuse a dimension that there is not, with `LookupError`."""
-    if dimension not in _UNITS:
-        raise LookupError(f"no dimension {dimension!r}; there are {', '.join(_UNITS)}")
+    if dimension not in UNITS:
+        raise LookupError(f"no dimension {dimension!r}; there are {', '.join(UNITS)}")
 
 
 def _text(text: object, dimension: str) -> str:
     """Return the text stripped and with plain signs, or refuse what is no text or hopeless as a whole."""
     a_length = _with_article(dimension)
-    example = _EXAMPLES[dimension]
+    example = EXAMPLES[dimension]
     if isinstance(text, (int, float)) and not isinstance(text, bool):
         raise _unit_missing(f"{float(text):.12g}" if abs(text) < 10**12 else "", dimension)
     if not isinstance(text, str):
@@ -292,7 +175,7 @@ def _comma(written: str, number: str) -> UnitError:
 
 
 def _unit_missing(number: str, dimension: str) -> UnitError:
-    example_number, unit = _EXAMPLES[dimension].split(" ", 1)
+    example_number, unit = EXAMPLES[dimension].split(" ", 1)
     return UnitError(
         f"{_with_article(dimension)} needs its unit",
         f'write "{number or example_number} {unit}", or whichever is meant of {_accepted(dimension)}',
@@ -301,7 +184,7 @@ def _unit_missing(number: str, dimension: str) -> UnitError:
 
 def _parted(written: str, dimension: str) -> tuple[str, str, str]:
     """Return sign, number and unit of a text with one number."""
-    example = _EXAMPLES[dimension]
+    example = EXAMPLES[dimension]
     parts = _ONE_QUANTITY.fullmatch(written)
     if parts is None:
         raise UnitError(
@@ -330,7 +213,7 @@ def _number(written: str, dimension: str) -> Fraction:
         if below == 0:
             raise UnitError(
                 f"{written!r} divides by zero",
-                f'write {_with_article(dimension)} like "{_EXAMPLES[dimension]}"',
+                f'write {_with_article(dimension)} like "{EXAMPLES[dimension]}"',
             )
         return sum(whole) + Fraction(above, below)
     exponent = re.search(r"[eE]([+-]?[0-9]+)", written)
@@ -357,17 +240,17 @@ def _out_of_range(written: str) -> UnitError:
 def _size(unit: str, dimension: str, number: str) -> Fraction:
     """Return the exact size of a unit, or refuse it with the likeliest reason."""
     plain = _plain(unit)
-    units = _UNITS[dimension]
+    units = UNITS[dimension]
     if plain in units:
         return units[plain]
     wanted = _with_article(dimension)
     as_force = re.sub(r"\b(lb|kg)\b", r"\1f", plain)
-    as_force = _OTHER_SPELLINGS.get(as_force, as_force)
+    as_force = OTHER_SPELLINGS.get(as_force, as_force)
     if as_force in units:
         raise UnitError(
             f'"{unit}" takes a unit of mass for one of force', f'write "{number} {as_force}" for {wanted}'
         )
-    others = [other for other in _UNITS if plain in _UNITS[other]]
+    others = [other for other in UNITS if plain in UNITS[other]]
     if others:
         raise UnitError(
             f'"{unit}" is a unit of {_words(others[0])}, where {wanted} is asked for',
@@ -384,14 +267,14 @@ def _size(unit: str, dimension: str, number: str) -> Fraction:
 
 def _plain(unit: str) -> str:
     """Return the spelling the table uses: "N·m" and "N-m" become "N m", "m^2" and "m²" become "m2"."""
-    plain = unit.translate(_SIGNS_IN_UNITS)
+    plain = unit.translate(SIGNS_IN_UNITS)
     plain = re.sub(r"\^([23])", r"\1", plain)
     plain = re.sub(r"(?<=[a-zA-Z])-(?=[a-zA-Z])", " ", plain)
     plain = re.sub(r"\s*/\s*", "/", " ".join(plain.split()))
     for torque in ("Nmm", "kNm", "Nm", "lbf in", "lbf ft"):
         if plain.startswith((f"{torque}/", f"{torque} s/")):
-            return plain.replace(torque, _OTHER_SPELLINGS[torque], 1)
-    return _OTHER_SPELLINGS.get(plain, plain)
+            return plain.replace(torque, OTHER_SPELLINGS[torque], 1)
+    return OTHER_SPELLINGS.get(plain, plain)
 
 
 def _nearest(unit: str, units: list[str]) -> str:
@@ -410,5 +293,5 @@ def _with_article(dimension: str) -> str:
 
 
 def _accepted(dimension: str) -> str:
-    *others, last = _UNITS[dimension]
+    *others, last = UNITS[dimension]
     return f"{', '.join(others)} or {last}"

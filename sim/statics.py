@@ -193,19 +193,42 @@ def rubbed(arms: Mapping[str, Array], forces: Mapping[str, Array]) -> Array:
     return np.sum([arm * np.linalg.norm(forces[name], axis=1) for name, arm in arms.items()], axis=0)
 
 
+def joint_turns(linkage: SideLinkage, crank: Array) -> dict[str, Array]:
+    """Give how far each joint turns per turn of the crank, whichever way.
+
+    Parameters
+    ----------
+    linkage, crank : as in `statics`.
+
+    Returns
+    -------
+    By joint name (n,): the size of the relative angular velocity of its two parts per unit of the crank's.
+    """
+    return _turns(linkage.side, linkage.course(crank), moving_parts(linkage, crank))
+
+
 def _arms(
     side: Side, courses: tuple[PanelCourse, ...], parts: tuple[Moving, ...], rubbing: Rubbing
 ) -> dict[str, Array]:
+    levers = {names.locating(side.name): rubbing.bush * side.crank.shaft / 2,
+              names.radial(side.name): rubbing.bush * side.crank.shaft / 2}  # fmt: skip
+    for panel in side.panels:
+        ball = rubbing.rod_end * panel.rod.ball / 2
+        levers[names.hinge(side.name, panel.name)] = rubbing.hinge * panel.hinge_pin / 2
+        levers[names.crank_eye(side.name, panel.name)] = levers[names.yoke_eye(side.name, panel.name)] = ball
+    return {joint: levers[joint] * turn for joint, turn in _turns(side, courses, parts).items()}
+
+
+def _turns(side: Side, courses: tuple[PanelCourse, ...], parts: tuple[Moving, ...]) -> dict[str, Array]:
     spins = {p.name: p.spin for p in parts}
     shaft, inner = spins["crankshaft"], np.zeros_like(spins["crankshaft"])
-    bush = rubbing.bush * side.crank.shaft / 2 * np.linalg.norm(shaft, axis=1)
-    arms = {names.locating(side.name): bush, names.radial(side.name): bush}
+    own_turn = np.linalg.norm(shaft, axis=1)
+    turns = {names.locating(side.name): own_turn, names.radial(side.name): own_turn}
     for course in courses:
-        name, panel = course.panel.name, course.panel
+        name = course.panel.name
         own, rod = spins[f"{name} panel"], spins[f"{name} rod"]
-        pin, ball = rubbing.hinge * panel.hinge_pin / 2, rubbing.rod_end * panel.rod.ball / 2
-        arms[names.hinge(side.name, name)] = pin * np.linalg.norm(own - inner, axis=1)
-        arms[names.crank_eye(side.name, name)] = ball * np.linalg.norm(rod - shaft, axis=1)
-        arms[names.yoke_eye(side.name, name)] = ball * np.linalg.norm(rod - own, axis=1)
+        turns[names.hinge(side.name, name)] = np.linalg.norm(own - inner, axis=1)
+        turns[names.crank_eye(side.name, name)] = np.linalg.norm(rod - shaft, axis=1)
+        turns[names.yoke_eye(side.name, name)] = np.linalg.norm(rod - own, axis=1)
         inner = own
-    return arms
+    return turns

@@ -160,7 +160,7 @@ class _Brief:
     """Says what is beyond its limit in one line of the screen."""
 
     def __init__(self, study: Study) -> None:
-        self.loads = loads.Loads(study)
+        self.loads = study.loads
 
     def __call__(self, f: Finding) -> str:
         if f.dimension == "fault":

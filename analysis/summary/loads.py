@@ -1,109 +1,44 @@
 """The summary's rows and tables on loads, the drive, and how sure they are."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Iterable
 
 import numpy as np
 
 from analysis import bearing_loads, drive_line
 from analysis.drawing.sheet import short
 from analysis.finding import Finding
-from analysis.study import USED, Study
+from analysis.loads import USED, Loads, Worst
+from analysis.study import Study
 from analysis.summary.layout import columns, si, span
 from analysis.summary.motion import Row, judged, verdict, wanted
 from models.shown import shown
-from sim.clearance import mirrors
 from sim.run import Peak, Run
 
-Worst = dict[tuple[str, str], Finding]
-"""Loads by joint and what."""
-BOUND = "blocked"
-"""Kind of case whose loads are an upper bound."""
 KINDS = ("hinge", "rod end", "bearing", "chain")
 """Kinds of joints and chains, by the words in their names."""
 EITHER = "either"
 NOTHING = 1e-3
 """Peaks, in N, N m or rad/s, of which no more than this is left are those of a piece at rest."""
-CHANNELS = {
-    bearing_loads.LARGEST: ("joints", "force"),
-    bearing_loads.MOMENT: ("joints", "moment"),
-}
 
 
-@dataclass(frozen=True)
-class Loads:
-    """The envelope of a study with names of load cases, directions and what comes up in use.
+def in_use(loads: Loads, f: Finding) -> str:
+    """Give what comes up in turning, cranking and letting go."""
+    return _plain(loads.used.get((f.where, f.what)))
 
-    Attributes
-    ----------
-    study : whose.
-    """
 
-    study: Study
+def blocked(loads: Loads, f: Finding) -> str:
+    """Give the upper bound with a panel or crank blocked."""
+    return _plain(loads.bound.get((f.where, f.what)))
 
-    @cached_property
-    def mirrored(self) -> bool:
-        """Whether the sides are alike: what happens to one may happen to the other."""
-        return mirrors(self.study.linkage.sides)
 
-    @cached_property
-    def runs(self) -> dict[str, Run]:
-        """All runs by their label."""
-        return {r.label: r for r in self.study.campaign.runs}
-
-    @cached_property
-    def names(self) -> dict[str, str]:
-        """The names of the load cases by the labels of their runs."""
-        return {r.label: g.name for g in self.study.campaign.groups for r in g.runs}
-
-    @cached_property
-    def used(self) -> Worst:
-        """The worst of each load in cases in which everything runs as it should."""
-        return self._worst(lambda kind: kind in USED)
-
-    @cached_property
-    def met(self) -> Worst:
-        """The worst of each load over all cases but blocked panels, which are an upper bound; else those."""
-        return {**self._worst(lambda kind: kind == BOUND), **self._worst(lambda kind: kind != BOUND)}
-
-    @cached_property
-    def bound(self) -> Worst:
-        """The upper bound of each load with a panel or crank blocked."""
-        return self._worst(lambda kind: kind == BOUND)
-
-    def _worst(self, counts: Callable[[str], bool]) -> Worst:
-        best: Worst = {}
-        for group in self.study.campaign.groups:
-            for f in self.study.envelope.by_case.get(group.name, ()) if counts(group.case.kind) else ():
-                key = (f.where, f.what)
-                if key not in best or f.value > best[key].value:
-                    best[key] = f
-        return best
-
-    def case(self, f: Finding) -> str:
-        """Give the name of the load case that a finding comes from."""
-        return self.names.get(f.case, f.case)
-
-    def in_use(self, f: Finding) -> str:
-        """Give what comes up in turning, cranking and letting go."""
-        return _plain(self.used.get((f.where, f.what)))
-
-    def blocked(self, f: Finding) -> str:
-        """Give the upper bound with a panel or crank blocked."""
-        return _plain(self.bound.get((f.where, f.what)))
-
-    def direction(self, f: Finding) -> str:
-        """Give the components forward, left and up of a force or moment, N or N m, or the way of a torque."""
-        run, channel = self.runs.get(f.case), CHANNELS.get(f.what)
-        if run is None or channel is None:
-            return (
-                f.note.split(";")[0].split(",")[0] if f.what in (bearing_loads.PULL, drive_line.PEAK) else ""
-            )
-        x, y, z = run.extreme(f"{channel[0]}/{f.where}/{channel[1]}", "largest").vector
-        digits = 0 if f.value >= 10 else 1
-        return ", ".join(f"{v:.{digits}f}".replace("-0", "0") if round(v, digits) == 0 else f"{v:.{digits}f}"
-                         for v in (x, y, z))  # fmt: skip
+def direction(loads: Loads, f: Finding) -> str:
+    """Give the components forward, left and up of a force or moment, N or N m, or the way of a torque."""
+    vector = loads.vector(f)
+    if vector is None:
+        return f.note.split(";")[0].split(",")[0] if f.what in (bearing_loads.PULL, drive_line.PEAK) else ""
+    digits = 0 if f.value >= 10 else 1
+    return ", ".join(f"{v:.{digits}f}".replace("-0", "0") if round(v, digits) == 0 else f"{v:.{digits}f}"
+                     for v in vector)  # fmt: skip
 
 
 def _plain(f: Finding | None) -> str:
@@ -122,14 +57,14 @@ def where(f: Finding) -> str:
 
 def compact(study: Study) -> list[str]:
     """Give the screen's table: for each kind of joint and side, and each shaft and chain, the worst."""
-    loads = Loads(study)
+    loads = study.loads
     rows = [("joint", "worst", "forward, left, up", "case", "at", "in use", "blocked")]
     for name, f in _picked(loads):
         what = " moment" if f.what == bearing_loads.MOMENT else ""
-        way = "" if f.what == bearing_loads.PULL else loads.direction(f)
+        way = "" if f.what == bearing_loads.PULL else direction(loads, f)
         place = ", ".join(x for x in (when(f), where(f)) if x)
-        rows.append((short(name + what, 27), si(f.shown), way, short(loads.case(f), 11), place, loads.in_use(f),
-                     loads.blocked(f)))  # fmt: skip
+        rows.append((short(name + what, 27), si(f.shown), way, short(loads.case(f), 11), place, in_use(loads, f),
+                     blocked(loads, f)))  # fmt: skip
     return columns(rows, " ")
 
 
@@ -168,7 +103,7 @@ def _kind(joint: str, mirrored: bool) -> tuple[str, str]:
 
 def table(study: Study) -> list[tuple[str, ...]]:
     """Give every load, the worst of all cases but blocked panels, and theirs; headings first."""
-    loads = Loads(study)
+    loads = study.loads
     rows: list[tuple[str, ...]] = [
         ("joint", "what", "size", "direction: forward, left, up", "load case", "time", "crank angle", "in use",
          "blocked: upper bound")
@@ -176,8 +111,8 @@ def table(study: Study) -> list[tuple[str, ...]]:
     for f in loads.met.values():
         named = loads.case(f)
         case = f"{named}: {f.case}" if named != f.case else f.case
-        rows.append((f.where, f.what, f.shown, loads.direction(f), case, when(f), where(f), loads.in_use(f),
-                     loads.blocked(f)))  # fmt: skip
+        rows.append((f.where, f.what, f.shown, direction(loads, f), case, when(f), where(f), in_use(loads, f),
+                     blocked(loads, f)))  # fmt: skip
     return rows
 
 
@@ -212,7 +147,7 @@ def _said(f: Finding | None) -> str:
 def drive(study: Study) -> list[Row]:
     """Give the couplings against their ratings, the chains' impacts with their spread, lost motion, hubs, limiter."""
     rows: list[Row] = []
-    loads = Loads(study)
+    loads = study.loads
     peaks = {(f.where, f.what): f for f in study.envelope.loads}
     couplings = [f for f in peaks.values() if f.what == drive_line.PEAK]
     if loads.mirrored:
@@ -284,7 +219,7 @@ def sureness(study: Study) -> list[Row]:
     if not checked:
         return [*rows, ("", "no run was checked with half and a quarter of its step")]
     words = f"checked half and quarter in {len(checked)} of {len(everything)} runs, which findings rest on"
-    loads = Loads(study)
+    loads = study.loads
     moved: dict[str, str] = {}
     for run, peak in sensitive(study):
         what = f"{peak.channel.split('/', 1)[1].replace('/', ' ')} {100 * peak.moved:.1f} %"

@@ -6,11 +6,10 @@ from dataclasses import dataclass, replace
 
 from analysis import bearing_loads, drive_line, handle
 from analysis.finding import Finding, worst
+from analysis.loads import BOUND
 from analysis.study import Study
 
 _SIDE = re.compile(r"\b(left|right) (?=\w)")
-BOUND = "blocked"
-"""The kind of case whose loads are an upper bound: over all parts it would hide what is met."""
 JOINTS = "all joints: largest force"
 CHAINS = "all chains: largest pull of a strand"
 COUPLINGS = "all couplings: largest torque"

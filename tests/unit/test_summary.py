@@ -13,7 +13,7 @@ from analysis.spreads import Impact, Range
 from analysis.study import Study, study
 from analysis.summary import CAUTIONS, NOT_JUDGED, figures, markdown, needs, screen
 from analysis.summary.layout import SCREEN, section, span
-from analysis.summary.loads import Loads, sensitive
+from analysis.summary.loads import direction, sensitive
 from analysis.summary.shafts import FIGURES as SHAFTS
 from models.cases import Case
 from models.loading import load
@@ -114,7 +114,7 @@ def _stretched(r: Range, low: float, high: float) -> Range:
 
 
 def test_loads_name_case_direction_and_what_comes_up_in_use(made: Study) -> None:
-    loads = Loads(made)
+    loads = made.loads
     assert loads.mirrored
     key = ("left wing rod end at crank", "largest force")
     over = next(f for f in made.envelope.loads if (f.where, f.what) == key)
@@ -127,7 +127,7 @@ def test_loads_name_case_direction_and_what_comes_up_in_use(made: Study) -> None
     assert loads.used[key].value <= worst.value
     run = next(r for r in made.campaign.runs if r.label == worst.case)
     vector = run.extreme("joints/left wing rod end at crank/force", "largest").vector
-    assert loads.direction(worst) == ", ".join(f"{v:.0f}" for v in vector).replace("-0,", "0,")
+    assert direction(loads, worst) == ", ".join(f"{v:.0f}" for v in vector).replace("-0,", "0,")
     row = next(line for line in screen(made, Path("x")) if "rod end" in line and loads.case(worst) in line)
     assert f"{over.value / 1000:.3g} kN" in row
 

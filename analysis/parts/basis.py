@@ -1,0 +1,66 @@
+"""What the choice of parts rests on."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from analysis.finding import Finding
+from analysis.loads import Loads
+from analysis.parts.duty import Duty, duties
+from analysis.shafts import Shafts
+from models.mechanism import Mechanism
+from models.parts.catalogue import Family, Row, catalogue
+from sim.builders import Linkage
+
+
+@dataclass(frozen=True)
+class Basis:
+    """What the choice of parts rests on.
+
+    Attributes
+    ----------
+    loads : of all load cases.
+    shafts : what the description says of its shafts.
+    whip, strength : findings of the crankshafts' bending and strength in all runs, worst of each.
+    makers : files of makers' own catalogues, by the family's name.
+    """
+
+    loads: Loads
+    shafts: Shafts
+    whip: tuple[Finding, ...] = ()
+    strength: tuple[Finding, ...] = ()
+    makers: Mapping[str, Path] = field(default_factory=dict[str, Path])
+
+    @property
+    def linkage(self) -> Linkage:
+        """The closed loops."""
+        return self.loads.linkage
+
+    @property
+    def mechanism(self) -> Mechanism:
+        """The sculpture, settled."""
+        return self.linkage.mechanism
+
+    @cached_property
+    def duty(self) -> Mapping[str, Duty]:
+        """What each joint goes through in a turn in ordinary use."""
+        return duties(self.linkage)
+
+    def rows(self, family: Family[Row]) -> tuple[Row, ...]:
+        """Give the catalogue of a family: a maker's own where there is one.
+
+        Raises
+        ------
+        DescriptionError
+            With every fault of a maker's file.
+        """
+        return catalogue(family, self.makers.get(family.name))
+
+    def series(self, family: Family[Any], system: str, **kinds: str) -> tuple[Any, ...]:
+        """Give the sizes of one system and series, smallest first."""
+        return tuple(
+            r for r in self.rows(family)
+            if r.system == system and all(getattr(r, name) == kind for name, kind in kinds.items())
+        )  # fmt: skip

@@ -1,0 +1,1 @@
+"""What can be bought: part families with their standard sizes, generic, each row with its source."""

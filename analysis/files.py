@@ -11,6 +11,7 @@ from analysis.shafts import Shafts
 from analysis.study import Study
 from analysis.summary import figures as shown
 from analysis.summary import markdown
+from analysis.summary import parts as summary_parts
 from analysis.summary import shafts as summary_shafts
 from analysis.summary.loads import either
 from analysis.wheels import Comparison
@@ -25,6 +26,7 @@ def write_files(study: Study, folder: Path) -> None:
         style.save(figure(study, name), folder / name)
     animation.write_gif(study.linkage, folder / "mechanism.gif")
     (folder / "summary.md").write_text(markdown(study), "utf-8")
+    write_parts(study, folder)
 
 
 def figure(study: Study, name: str) -> Figure:
@@ -65,6 +67,21 @@ def _loads(study: Study) -> Figure:
         usual[name] = max(usual.get(name, 0.0), 0.0 if own is None else own.value)
     rows = [(name, f.value, loads.case(f)) for name, f in worst.items()]
     return figures.joint_loads(rows, usual, "; blocked panels left out" if loads.bound else "")
+
+
+def write_parts(study: Study, folder: Path) -> None:
+    """Write the parts schedule of a study: a row for each part, every check, and both in words."""
+    schedule, names = study.schedule, study.loads.names
+    if schedule is None:
+        return
+    folder.mkdir(parents=True, exist_ok=True)
+    tables = {
+        "parts": summary_parts.table(schedule.lines, names),
+        "checks": summary_parts.checks(schedule.lines, names),
+    }
+    for name, rows in tables.items():
+        (folder / f"{name}.csv").write_text(summary_parts.written(rows), "utf-8")
+    (folder / "parts.md").write_text(summary_parts.markdown(study.name, schedule, names), "utf-8")
 
 
 def write_shafts(found: Shafts, folder: Path) -> None:

@@ -28,6 +28,8 @@ from analysis import (
 from analysis.envelope import Envelope, envelope
 from analysis.finding import Finding, beyond, worst
 from analysis.loads import USED, Loads
+from analysis.parts.basis import Basis
+from analysis.parts.schedule import Schedule, schedule
 from analysis.questions import closed
 from analysis.sensitivity import Weight, weights
 from analysis.shaft_limits import slope_limit
@@ -64,6 +66,7 @@ class Study:
     impact : how far the chains' peak rests on what is known least of them.
     defaults : what the description leaves open.
     weights : its numbers, defaults first and of them the one that matters most.
+    schedule : which parts it needs; None in a brief study.
     """
 
     name: str
@@ -89,6 +92,7 @@ class Study:
     impact: tuple[spreads.Impact, ...]
     defaults: tuple[Default, ...]
     weights: tuple[Weight, ...]
+    schedule: Schedule | None = None
 
     @cached_property
     def loads(self) -> Loads:
@@ -114,10 +118,11 @@ class Study:
     def findings(self) -> tuple[Finding, ...]:
         """All findings, in the order of the summary."""
         own = self.shafts
+        parts = () if self.schedule is None else self.schedule.findings
         still = () if own is None else (*own.stock, *own.couplings, *own.bow, *own.wings, *own.resonances)
         return (*self.motion, *self.clearances, *self.hand, *self.start, *self.reach, *self.let_go, *self.safety,
                 *self.envelope.loads, *self.drive, *self.whip, *self.strength, *still, *self.chains, *self.paths,
-                *self.masses)  # fmt: skip
+                *parts, *self.masses)  # fmt: skip
 
     @property
     def beyond(self) -> list[Finding]:
@@ -138,6 +143,7 @@ def study(
     only: Sequence[str] | None = None,
     angles: int | None = None,
     speed: float | None = None,
+    makers: Mapping[str, Path] | None = None,
     done: Callable[[int, int], None] | None = None,
 ) -> Study:
     """Study a sculpture.
@@ -149,6 +155,7 @@ def study(
     only : names of load cases beside the slow turn and letting go; by default all.
     angles : release angles over the turn, instead of the load case's.
     speed : wheel speed at the release, rad/s, instead of the load case's.
+    makers : files of makers' own catalogues, by family, in place of the project's.
     done : told how many runs of how many are finished.
 
     Raises
@@ -165,7 +172,9 @@ def study(
     ends = [r.extreme(f"angles/{names.WHEEL}/speed", kind).value for r in gone for kind in ("max", "min")]
     top = max((abs(v) for v in ends), default=None)
     still = shafts(linkage, named, fastest=top)
-    return _found(linkage, made, tuple(weights(sculpture, worst_gone)), still)
+    found = _found(linkage, made, tuple(weights(sculpture, worst_gone)), still)
+    basis = Basis(found.loads, still, found.whip, found.strength, makers or {})
+    return replace(found, schedule=schedule(basis))
 
 
 def brief_study(

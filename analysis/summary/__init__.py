@@ -5,7 +5,7 @@ from pathlib import Path
 from analysis import clearances, safety, shaft_whip
 from analysis.finding import Finding
 from analysis.study import Study
-from analysis.summary import loads, motion, shafts, wheel
+from analysis.summary import loads, motion, parts, shafts, wheel
 from analysis.summary.layout import margin, markdown_table, section, si
 from analysis.summary.motion import Row
 from models.people import ASSUMED
@@ -90,6 +90,7 @@ def sections(study: Study) -> list[tuple[str, list[Row]]]:
         ("SAFETY", wheel.hurts(study)),
         ("DRIVE", loads.drive(study)),
         ("SHAFTS", shafts.rows(study)),
+        ("PARTS", [] if study.schedule is None else parts.rows(study.schedule)),
         ("CHAINS", motion.chains(study)),
         ("MASS", motion.mass(study)),
         ("STEPS", loads.sureness(study)),
@@ -252,12 +253,21 @@ def _tables(study: Study) -> list[tuple[str, list[tuple[str, ...]]]]:
         ("Shafts in all runs", _findings((*study.whip, *study.strength))),
         ("Whip of each load case", shafts.by_case(study)),
         *(() if study.shafts is None else shafts.tables(study.shafts)),
+        *_parts(study),
         ("Pulls as a slack strand is taken up, worst let go", loads.impacts(study)),
         ("Chains", _findings((*study.chains, *study.paths))),
         ("Peaks that move by more than 1 % with finer steps", loads.moved(study)),
         ("Load cases", cases),
         ("Defaults", defaults),
     ]
+
+
+def _parts(study: Study) -> list[tuple[str, list[tuple[str, ...]]]]:
+    """Give the parts schedule and the tables that go with it."""
+    if study.schedule is None or not study.schedule.lines:
+        return []
+    schedule = ("Parts", parts.table(study.schedule.lines, study.loads.names))
+    return [schedule, *((t.title, list(t.rows)) for t in study.schedule.tables)]
 
 
 def _findings(found: tuple[Finding, ...]) -> list[tuple[str, ...]]:

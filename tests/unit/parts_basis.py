@@ -1,4 +1,4 @@
-"""What the choice of parts rests on, worked out quickly for tests: each load case once, gusts on a free wheel left out."""
+"""What the choice of parts rests on, quickly for tests: each load case once, without those that take the engine."""
 
 from collections.abc import Sequence
 from functools import cache

@@ -1,0 +1,206 @@
+"""The parts schedule as rows of the summary, as tables, and as CSV."""
+
+import csv
+import io
+from collections.abc import Mapping, Sequence
+
+from analysis.parts.choice import Check, Line, Sizing
+from analysis.parts.schedule import Schedule
+from analysis.summary.layout import columns, markdown_table, section
+from analysis.summary.motion import Row
+from models.shown import shown
+from models.units import unit_of
+
+CAUTION = (
+    "Sizes are generic and ratings differ between makers: take the maker's own sheet for what is bought, and let "
+    "licensed people judge what a failure would drop on somebody."
+)
+NONE = "none of the catalogue"
+HEADINGS = (
+    "part", "where", "count", "system", "size", "what decides", "load case", "asked", "stands", "margin",
+    "next smaller", "which fails by", "described", "its margin", "notes",
+)  # fmt: skip
+CHECKS = (
+    "part", "where", "system", "size", "as", "asked for", "demand", "allowed", "unit", "margin", "holds", "load case",
+    "crank angle deg", "source", "note", "source of the size",
+)  # fmt: skip
+
+
+def screen(name: str, schedule: Schedule, names: Mapping[str, str], folder: str) -> list[str]:
+    """Give what `wingwright parts` prints: a line for each part, then what has to change.
+
+    Parameters
+    ----------
+    name : the sculpture's.
+    schedule : its parts.
+    names : of the load cases, by the labels of their runs.
+    folder : with the tables.
+    """
+    lines = [f"{name}: parts", f"All of it: {folder}", ""]
+    rows: list[tuple[str, ...]] = [("part", "where", "", "", "size", "decides", "margin", "smaller fails by")]
+    for x in schedule.lines:
+        kept = x.chosen or x.nearest
+        assert kept is not None
+        tight = kept.tightest
+        rows.append((x.family, _short(x.where, 30), f"{x.count}x", x.system, x.chosen.size if x.chosen else "NONE",
+                     f"{tight.what} ({case(tight, names)})", _margin(tight), _why(x, names)))  # fmt: skip
+    lines += columns(rows)
+    lines += ["", *section("NEEDS CHANGE", [("", f"- {w}") for w in needs(schedule, names)])]
+    return [*lines, CAUTION]
+
+
+def rows(schedule: Schedule) -> list[Row]:
+    """Give the summary's rows: for each family of parts the sizes chosen, in both systems."""
+    found: dict[str, dict[str, list[str]]] = {}
+    for x in schedule.lines:
+        sizes = found.setdefault(x.family, {}).setdefault(x.system, [])
+        size = x.chosen.size if x.chosen else NONE
+        if size not in sizes:
+            sizes.append(size)
+    return [
+        (
+            family,
+            "; ".join(f"{system}: {', '.join(sizes)}".removeprefix(": ") for system, sizes in own.items()),
+        )
+        for family, own in found.items()
+    ]
+
+
+def needs(schedule: Schedule, names: Mapping[str, str]) -> list[str]:
+    """Say what has to change: described sizes that do not do, and parts for which none does."""
+    found = [
+        f"{x.where}, {x.family} {x.described.size}: {x.described.tightest.words} ({case(x.described.tightest, names)})"
+        for x in schedule.lines if x.described is not None and not x.described.holds
+    ]  # fmt: skip
+    found += [
+        f"{x.where}: no {x.system} {x.family} of the catalogue will do; {x.nearest.size}: {x.nearest.tightest.words}"
+        for x in schedule.lines if x.chosen is None and x.nearest is not None
+    ]  # fmt: skip
+    return list(dict.fromkeys(found)) or ["nothing that is described is too small"]
+
+
+def case(check: Check, names: Mapping[str, str]) -> str:
+    """Give the load case of a check by its name."""
+    return names.get(check.case, check.case)
+
+
+def _margin(check: Check) -> str:
+    return f"{100 * check.margin:.0f} %" if check.margin < 99 else "ample"
+
+
+def _why(x: Line, names: Mapping[str, str]) -> str:
+    if x.chosen is None or x.nearest is None:
+        return ""
+    tight = x.nearest.tightest
+    return f"{x.nearest.size}: {tight.what} {100 * tight.margin:.0f} % ({case(tight, names)})"
+
+
+def _short(words: str, width: int) -> str:
+    return words if len(words) <= width else words[: width - 1] + "."
+
+
+def table(lines: Sequence[Line], names: Mapping[str, str]) -> list[tuple[str, ...]]:
+    """Give the schedule, headings first: what decides on each size, the next smaller and why it fails."""
+    found: list[tuple[str, ...]] = [HEADINGS]
+    for x in lines:
+        kept = x.chosen or x.nearest
+        assert kept is not None
+        tight = kept.tightest
+        smaller = x.nearest if x.chosen else None
+        own = x.described
+        found.append(
+            (
+                x.family, x.where, str(x.count), x.system, x.chosen.size if x.chosen else NONE, tight.what,
+                case(tight, names), shown(tight.demand, tight.dimension), shown(tight.allowed, tight.dimension),
+                _margin(tight), "" if smaller is None else smaller.size,
+                "" if smaller is None else _fails(smaller, names),
+                "" if own is None else own.size, "" if own is None else _margin(own.tightest), "; ".join(x.notes),
+            )
+        )  # fmt: skip
+    return found
+
+
+def _fails(sizing: Sizing, names: Mapping[str, str]) -> str:
+    broken = sorted((c for c in sizing.checks if not c.holds), key=lambda c: c.margin)
+    return "; ".join(f"{c.what} {100 * c.margin:.0f} % ({case(c, names)})" for c in broken)
+
+
+def checks(lines: Sequence[Line], names: Mapping[str, str]) -> list[tuple[str, ...]]:
+    """Give every check of the chosen, the next smaller and the described size, in SI, headings first."""
+    found: list[tuple[str, ...]] = [CHECKS]
+    for x in lines:
+        sizings = (
+            ("chosen", x.chosen),
+            ("smaller" if x.chosen else "largest", x.nearest),
+            ("described", x.described),
+        )
+        for word, sizing in sizings:
+            for c in () if sizing is None else sizing.checks:
+                unit = unit_of(c.dimension)
+                angle = "" if c.crank is None else f"{c.crank * 57.29577951308232 % 360:.1f}"
+                found.append(
+                    (x.family, x.where, x.system, sizing.size if sizing else "", word, c.what, f"{c.demand:.6g}",
+                     f"{c.allowed:.6g}", unit, f"{c.margin:.6g}", "yes" if c.holds else "no", case(c, names), angle,
+                     c.source, c.note, sizing.source if sizing else "")
+                )  # fmt: skip
+    return found
+
+
+def written(rows: Sequence[Sequence[str]]) -> str:
+    """Give a table as CSV."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows(rows)
+    return out.getvalue()
+
+
+def markdown(name: str, schedule: Schedule, names: Mapping[str, str]) -> str:
+    """Give the schedule and its tables as Markdown."""
+    lines = [f"# {name}: parts", "", CAUTION, "", "## Needs change", ""]
+    lines += [f"- {w}" for w in needs(schedule, names)]
+    lines += ["", "## Schedule", "", *markdown_table(table(schedule.lines, names)), ""]
+    for t in schedule.tables:
+        lines += [f"## {t.title}", "", *([t.note, ""] if t.note else []), *markdown_table(t.rows), ""]
+    lines += ["## Every check", "", *markdown_table(_told(schedule.lines, names)), ""]
+    sources = sorted(
+        {c.source for x in schedule.lines for s in (x.chosen, x.nearest, x.described) if s for c in s.checks}
+    )
+    return "\n".join([*lines, "## Sources", "", *(f"- {s}" for s in sources), ""])
+
+
+def _told(lines: Sequence[Line], names: Mapping[str, str]) -> list[tuple[str, ...]]:
+    """Give every check of the chosen sizes in shown units, headings first."""
+    found: list[tuple[str, ...]] = [("part", "where", "size", "asked for", "demand", "stands", "margin", "load case",
+                                     "note", "source")]  # fmt: skip
+    for x in lines:
+        kept = x.chosen or x.nearest
+        for c in () if kept is None else kept.checks:
+            found.append((x.family, x.where, kept.size if kept else "", c.what, shown(c.demand, c.dimension),
+                          shown(c.allowed, c.dimension), _margin(c), case(c, names), c.note, c.source))  # fmt: skip
+    return found
+
+
+def plain(schedule: Schedule, names: Mapping[str, str]) -> dict[str, object]:
+    """Give the schedule as plain data for JSON, in SI."""
+
+    def sized(x: Sizing | None) -> object:
+        return None if x is None else {
+            "size": x.size,
+            "source": x.source,
+            "checks": [
+                {"what": c.what, "demand": c.demand, "allowed": c.allowed, "unit": unit_of(c.dimension),
+                 "margin": c.margin, "holds": c.holds, "case": case(c, names), "run": c.case, "crank": c.crank,
+                 "source": c.source, "note": c.note}
+                for c in x.checks
+            ],
+        }  # fmt: skip
+
+    return {
+        "parts": [
+            {"family": x.family, "where": x.where, "count": x.count, "system": x.system, "chosen": sized(x.chosen),
+             "smaller" if x.chosen else "largest": sized(x.nearest), "described": sized(x.described),
+             "notes": list(x.notes)}
+            for x in schedule.lines
+        ],
+        "tables": [{"title": t.title, "rows": [list(r) for r in t.rows], "note": t.note} for t in schedule.tables],
+        "findings": [f.table() for f in schedule.findings],
+    }  # fmt: skip

@@ -1,0 +1,51 @@
+"""Every family of parts that has a catalogue, by the name of its file."""
+
+import difflib
+from collections.abc import Mapping
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from models.loading import DescriptionError
+from models.parts.catalogue import Family, catalogue
+
+FAMILIES: dict[str, Family[Any]] = {f.name: f for f in ()}
+"""A new family is a module and a CSV in this folder, and one entry here."""
+
+
+def family(name: str, option: str) -> Family[Any]:
+    """Find a family; `option` is where it was named.
+
+    Raises
+    ------
+    DescriptionError
+        When there is none such; with the nearest name.
+    """
+    if name in FAMILIES:
+        return FAMILIES[name]
+    near = difflib.get_close_matches(name, FAMILIES, 1, 0.5)
+    hint = f"did you mean '{near[0]}'?" if near else f"write one of: {', '.join(FAMILIES)}"
+    raise DescriptionError([f"{option}: there is no catalogue '{name[:60]}'; {hint}"])
+
+
+def own_text(name: str) -> str:
+    """Give the project's own catalogue of a family as CSV, to begin one of one's own with; see `family`."""
+    return files("models").joinpath("parts", f"{family(name, 'catalogue').name}.csv").read_text("utf-8")
+
+
+def check(makers: Mapping[str, Path], option: str) -> None:
+    """Read makers' catalogues, before minutes of work rest on them.
+
+    Raises
+    ------
+    DescriptionError
+        With every fault of every file.
+    """
+    faults: list[str] = []
+    for name, path in makers.items():
+        try:
+            catalogue(family(name, option), path)
+        except DescriptionError as error:
+            faults += error.lines
+    if faults:
+        raise DescriptionError(faults)

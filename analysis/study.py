@@ -36,6 +36,7 @@ from analysis.shaft_limits import slope_limit
 from analysis.shafts import Shafts, shafts
 from models.cases import Case, cases
 from models.mechanism import Default
+from models.parts.families import makers as read_makers
 from models.sculpture import Sculpture
 from sim import names
 from sim.builders import Linkage
@@ -155,15 +156,16 @@ def study(
     only : names of load cases beside the slow turn and letting go; by default all.
     angles : release angles over the turn, instead of the load case's.
     speed : wheel speed at the release, rad/s, instead of the load case's.
-    makers : files of makers' own catalogues, by family, in place of the project's.
+    makers : files of makers' own catalogues, by family, in place of the description's and the project's.
     done : told how many runs of how many are finished.
 
     Raises
     ------
     DescriptionError
-        When the description lacks something, a case is wrong or a linkage does not close.
+        When the description lacks something, a case or a catalogue is wrong or a linkage does not close.
     """
     linkage = closed(sculpture)
+    own = read_makers(sculpture, makers or {})
     named = _chosen(cases(sculpture), only, angles, speed)
     made = campaign(sculpture, linkage, named, runs=runs, worst=fastest, governing=_governing, done=done)
     gone = made.of("let-go")
@@ -173,7 +175,7 @@ def study(
     top = max((abs(v) for v in ends), default=None)
     still = shafts(linkage, named, fastest=top)
     found = _found(linkage, made, tuple(weights(sculpture, worst_gone)), still)
-    basis = Basis(found.loads, still, found.whip, found.strength, makers or {})
+    basis = Basis(found.loads, still, found.whip, found.strength, own)
     return replace(found, schedule=schedule(basis))
 
 

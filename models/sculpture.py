@@ -324,6 +324,7 @@ class Sculpture(Table):
     right: Difference | None = None
     keyways: Keyways | None = None
     use: Use | None = None
+    catalogues: dict[str, str] = Field(default={})
 
     _source: Source = PrivateAttr()
 

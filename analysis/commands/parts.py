@@ -9,7 +9,7 @@ from analysis.commands import options
 from analysis.commands.options import Changes, Json, Names, Runs, Strict
 from analysis.commands.telling import default_table, print_json, progress, verdict
 from models.loading import DescriptionError, load
-from models.parts.families import FAMILIES, check, family, own_text
+from models.parts.families import FAMILIES, family, own_text
 
 RUNS = Path("runs")
 Catalogues = Annotated[list[str] | None, Parameter(name="--catalogue", negative=(), consume_multiple=False)]
@@ -85,12 +85,12 @@ def catalogue(name: str, /) -> int:
 
 
 def makers_of(texts: list[str] | None) -> dict[str, Path]:
-    """Give the files of makers' catalogues by family, read and found good.
+    """Give the files of makers' catalogues by family, as the option names them.
 
     Raises
     ------
     DescriptionError
-        With every fault of the option and of the files.
+        With every fault of the option.
     """
     makers: dict[str, Path] = {}
     faults: list[str] = []
@@ -105,5 +105,4 @@ def makers_of(texts: list[str] | None) -> dict[str, Path]:
             faults += error.lines
     if faults:
         raise DescriptionError(faults)
-    check(makers, "--catalogue")
     return makers

@@ -8,6 +8,7 @@ from typing import Any
 
 from models.loading import DescriptionError
 from models.parts.catalogue import Family, catalogue
+from models.sculpture import Sculpture
 
 FAMILIES: dict[str, Family[Any]] = {f.name: f for f in ()}
 """A new family is a module and a CSV in this folder, and one entry here."""
@@ -33,19 +34,31 @@ def own_text(name: str) -> str:
     return files("models").joinpath("parts", f"{family(name, 'catalogue').name}.csv").read_text("utf-8")
 
 
-def check(makers: Mapping[str, Path], option: str) -> None:
-    """Read makers' catalogues, before minutes of work rest on them.
+def makers(sculpture: Sculpture, given: Mapping[str, Path]) -> dict[str, Path]:
+    """Give the files of makers' catalogues by family, each read and found good before minutes of work rest on it.
+
+    Parameters
+    ----------
+    sculpture : whose `[catalogues]` names files beside its description.
+    given : others, which take their place.
 
     Raises
     ------
     DescriptionError
         With every fault of every file.
     """
+    source = sculpture.source
+    files = {
+        name: (f"{source.label}: catalogues.{name}", (source.folder or Path()) / file)
+        for name, file in sculpture.catalogues.items()
+    }
+    files |= {name: ("--catalogue", path) for name, path in given.items()}
     faults: list[str] = []
-    for name, path in makers.items():
+    for name, (where, path) in files.items():
         try:
-            catalogue(family(name, option), path)
+            catalogue(family(name, where), path)
         except DescriptionError as error:
             faults += error.lines
     if faults:
         raise DescriptionError(faults)
+    return {name: path for name, (_, path) in files.items()}

@@ -13,7 +13,7 @@ from typing import Any
 from models.mechanism import Mechanism
 
 FORMAT = "wingwright run"
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2
 
 
 def canonical(mechanism: Mechanism) -> str:

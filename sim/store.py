@@ -1,14 +1,17 @@
 """Runs as HDF5 files: one file a run, under its final name only when whole.
 
 Every dataset has `units` and `long_name`, every dimension a scale, so that readers of the netCDF-4 flavour of
-HDF5 open it too.
+HDF5 open it too. In front of the HDF5 stands a block with the digest of all that follows, which HDF5 readers pass over:
+a damaged file can take the library that reads it down with it, so damage is found before it is opened.
 """
 
 import contextlib
+import hashlib
 import json
 import os
 import re
 from collections.abc import Mapping
+from io import BufferedRandom, BufferedReader
 from pathlib import Path
 from typing import Any, cast
 
@@ -22,6 +25,9 @@ from sim.run import Channel, Extreme, Peak, Run, RunFileError
 h5py: Any = _h5py
 """Without type information of its own."""
 
+BLOCK = 512
+"""Bytes in front of the HDF5: the least that the format allows there."""
+SEAL = b"wingwright run; SHA-256 of what follows after 512 bytes: "
 AXES = {3: ("axis", ("x", "y", "z")), 4: ("component", ("w", "x", "y", "z"))}
 TEXTS = ("description", "text", "scenario", "settings", "versions")
 
@@ -37,8 +43,9 @@ def write_run(run: Run, path: Path) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        with h5py.File(part, "w") as file:
+        with h5py.File(part, "w", userblock_size=BLOCK) as file:
             _fill(file, run)
+        seal(part)
         os.replace(part, path)
     except FileNotFoundError:
         # Another process has finished the same run meanwhile and cleared this try away.
@@ -49,6 +56,27 @@ def write_run(run: Run, path: Path) -> None:
     for old in path.parent.glob(f".{path.name}.*.part"):
         with contextlib.suppress(OSError):
             old.unlink()
+
+
+def seal(path: Path) -> None:
+    """Write the digest of a run into the block in front of it."""
+    with path.open("r+b") as file:
+        digest = _digest(file)
+        file.seek(0)
+        file.write((SEAL + digest + b"\n").ljust(BLOCK, b"\0"))
+
+
+def _digest(file: BufferedReader | BufferedRandom) -> bytes:
+    file.seek(BLOCK)
+    return hashlib.file_digest(file, "sha256").hexdigest().encode()
+
+
+def _check_seal(path: Path) -> None:
+    """Refuse a file whose digest does not match with an OSError; one without a digest is not one of ours."""
+    with path.open("rb") as file:
+        head = file.read(BLOCK)
+        if head.startswith(SEAL) and head[len(SEAL) :].split(b"\n")[0] != _digest(file):
+            raise OSError("it is damaged: its digest does not match")
 
 
 def open_run(path: str | Path) -> Run:
@@ -66,6 +94,7 @@ def open_run(path: str | Path) -> Run:
     if not file.is_file():
         raise RunFileError(f"{label}: there is no such run; simulate first, or check the name")
     try:
+        _check_seal(file)
         with h5py.File(file, "r") as h:
             if h.attrs.get("format") != FORMAT:
                 raise RunFileError(f"{label}: this is not a recorded run; name a file under runs/")

@@ -2,12 +2,14 @@
 
 import math
 
-HUB_OVER_BORE = 1.5
-"""Diameter of the least hub over its bore: a keyway of an eighth of the bore and as much wall over it, all round;
+HUB_OVER_BORE = 1.45
+"""Diameter of the least hub over its bore: a keyway of an eighth of the bore and a tenth of it as wall, all round;
 assumption, within a sixteenth of an inch of what plain-bore sprockets of half-inch pitch are sold with (memory)."""
 CLEAR = 0.03 * 0.0254
 """What a hub stays clear of the link plates, m (ASME B29.1, memory)."""
-SOURCE = "hub clear of the plates, p (cot(pi/N) - 1) - .03 in (ASME B29.1, memory), over 1.5 for key and wall (assumption)"
+SOURCE = (
+    "hub clear of the plates, p (cot(pi/N) - 1) - .03 in (ASME B29.1, memory), over 1.45 for key and wall (assumption)"
+)
 
 
 def largest_hub(teeth: int, pitch: float) -> float:

@@ -103,12 +103,15 @@ def lines(basis: Basis) -> tuple[Line, ...]:
         if stage.kind != "chain":
             continue
         one = asked(basis, k)
+        limited = (
+            basis.mechanism.limiter is not None or basis.mechanism.wheel.slip is not None or any(stage.slips)
+        )
         for system in SYSTEMS:
             rows = basis.series(CHAINS, system)
             given = next(iter(of_pitch(stage.pitch, rows)), None)
             described = None if given is None else Sizing(given.size, checks(one, given), given.source)
             found.append(line(FAMILY, names.stage(k), rows, _of(one), system=system, described=described,
-                              notes=_notes(basis, one)))  # fmt: skip
+                              notes=notes(one, limited)))  # fmt: skip
     return tuple(found)
 
 
@@ -206,7 +209,14 @@ def checks(one: Asked, row: Chain) -> tuple[Check, ...]:
     return tuple(found)
 
 
-def _notes(basis: Basis, one: Asked) -> tuple[str, ...]:
+def notes(one: Asked, limited: bool) -> tuple[str, ...]:
+    """Say what else to know of the chain of a stage.
+
+    Parameters
+    ----------
+    one : what is asked of it.
+    limited : whether something slips before it is torn.
+    """
     stage = one.stage
     found = [
         f"teeth {stage.driver} and {stage.driven} as described, so that the pull falls as the pitch grows; other "
@@ -223,7 +233,7 @@ def _notes(basis: Basis, one: Asked) -> tuple[str, ...]:
     if ratio > RARE:
         found.append(f"{ratio:.2g} to 1 in one stage is rare, beyond 5 to 1 (common practice, no source; makers allow "
                      "7, read): two stages wrap better")  # fmt: skip
-    if one.bound is not None and basis.mechanism.limiter is None and not any(stage.slips):
+    if one.bound is not None and not limited:
         found.append(
             "nothing limits its pull while a panel is blocked: a torque limiter or a slipping hub would"
         )

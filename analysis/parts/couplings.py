@@ -27,7 +27,8 @@ winds up least."""
 PEAK_OVER_RATED = 2.0
 """Peak torque of an elastomer insert over its rated one, where a description gives only that (makers, memory)."""
 PEAK_WORDS = "peak torque of the size"
-SUDDEN = "what the coupling holds, over the factor for sudden loads"
+GRIP = "grip alone, a key comes on top: once it slips the two sides' clocking is lost"
+SUDDEN = f"over the factor for sudden loads; {GRIP}"
 CLAMP = "clamp"
 
 
@@ -71,7 +72,7 @@ class Asked:
     def service(self, kind: str) -> tuple[float, str]:
         """Give the factor on torque in use and its words: for sudden reversal; a clamp, which grips, has another."""
         if kind == CLAMP:
-            return self.shock, f"{SUDDEN}, {self.shock:.3g}"
+            return self.shock, SUDDEN
         return self.coupling.service, f"{GUIDANCE}, {self.coupling.service:.3g}"
 
 
@@ -157,6 +158,7 @@ def checks(one: Asked, row: CouplingSize) -> tuple[Check, ...]:
 
 def _torques(one: Asked, kind: str, rated: float, peak: float, source: str) -> tuple[Check, ...]:
     factor, words = one.service(kind)
+    most = GRIP if kind == CLAMP else PEAK_WORDS
     found: list[Check] = []
     for what, torque in (("peak torque in use", one.used), ("peak reversing torque in use", one.reversing)):
         if torque is not None:
@@ -164,11 +166,11 @@ def _torques(one: Asked, kind: str, rated: float, peak: float, source: str) -> t
                                f"{words}; {source}", torque.crank))  # fmt: skip
     if one.met is not None:
         found.append(Check(f"worst peak torque met times {one.shock:.3g}", one.met.value * one.shock, peak, "torque",
-                           one.met.case, f"{PEAK_WORDS}; {source}", one.met.crank))  # fmt: skip
+                           one.met.case, f"{most}; {source}", one.met.crank))  # fmt: skip
     # What a blocked panel puts on a clamp beyond its grip makes it slip, or goes through its key.
     if one.bound is not None and kind != CLAMP:
         found.append(Check("torque with a panel blocked, upper bound", one.bound.value, peak, "torque",
-                           one.bound.case, f"{PEAK_WORDS}, standing; {source}", one.bound.crank))  # fmt: skip
+                           one.bound.case, f"{most}, standing; {source}", one.bound.crank))  # fmt: skip
     return tuple(found)
 
 

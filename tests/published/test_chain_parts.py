@@ -24,28 +24,34 @@ def lbf(force: float) -> float:
 
 
 def test_the_inch_series(outside: Outside) -> None:
-    chains = [ROWS[s] for s in ("25", "35", "40", "50", "60")]
+    chains = [ROWS[s] for s in ("25", "35", "40", "50", "60", "80")]
     columns: dict[str, tuple[tuple[float, ...], list[float]]] = {
-        "pitch, in": ((0.25, 0.375, 0.5, 0.625, 0.75), [c.pitch / INCH for c in chains]),
+        "pitch, in": ((0.25, 0.375, 0.5, 0.625, 0.75, 1.0), [c.pitch / INCH for c in chains]),
         "roller or bush diameter, in": (
-            (0.130, 0.200, 0.312, 0.400, 0.469),
+            (0.130, 0.200, 0.312, 0.400, 0.469, 0.625),
             [c.roller / INCH for c in chains],
         ),
         "width between inner plates, in": (
-            (0.125, 0.188, 0.312, 0.375, 0.5),
+            (0.125, 0.188, 0.312, 0.375, 0.5, 0.625),
             [c.width / INCH for c in chains],
         ),
-        "least ultimate strength, lbf": ((780, 1760, 3125, 4880, 7030), [lbf(c.strength) for c in chains]),
-        "least dynamic strength, lbf": ((140, 320, 560, 870, 1230), [lbf(c.dynamic or 0.0) for c in chains]),
+        "least ultimate strength, lbf": (
+            (780, 1760, 3125, 4880, 7030, 12500),
+            [lbf(c.strength) for c in chains],
+        ),
+        "least dynamic strength, lbf": (
+            (140, 320, 560, 870, 1230, 2150),
+            [lbf(c.dynamic or 0.0) for c in chains],
+        ),
         "over length of a new chain, in/ft": (
-            (0.031, 0.022, 0.019, 0.018, 0.017),
+            (0.031, 0.022, 0.019, 0.018, 0.017, 0.016),
             [12 * c.overlength for c in chains],
         ),
-        "measuring load, lbf": ((18, 18, 31, 49, 70), [lbf(c.measuring) for c in chains]),
-        "height of inner plates over pitch": ((0.95,) * 5, [c.height / c.pitch for c in chains]),
+        "measuring load, lbf": ((18, 18, 31, 49, 70, 125), [lbf(c.measuring) for c in chains]),
+        "height of inner plates over pitch": ((0.95,) * 6, [c.height / c.pitch for c in chains]),
     }
     for what, (expected, got) in columns.items():
-        outside(f"chains 25, 35, 40, 50, 60: {what}", source=ASME, seen="read", expected=expected, got=got,
+        outside(f"chains 25, 35, 40, 50, 60, 80: {what}", source=ASME, seen="read", expected=expected, got=got,
                 relative=1e-4, reason=TYPED)  # fmt: skip
 
 
@@ -60,8 +66,8 @@ def test_half_inch_chain(outside: Outside) -> None:
 
 
 def test_strength_by_the_pitch(outside: Outside) -> None:
-    outside("least ultimate strength of chains 25 to 60 over 12500 lbf (pitch / in)^2",
-            source="a text on chain strength", seen="read", expected=[1.0] * 5,
+    outside("least ultimate strength of chains 25 to 80 over 12500 lbf (pitch / in)^2",
+            source="a text on chain strength", seen="read", expected=[1.0] * 6,
             got=[lbf(c.strength) / (12500 * (c.pitch / INCH) ** 2) for c in ROWS.values() if c.system == "inch"],
             relative=0.003, reason="rounded to 5 or 10 lbf")  # fmt: skip
 

@@ -7,7 +7,7 @@ import pytest
 from parts_basis import demo
 
 from analysis.parts import chain_run, chains
-from analysis.parts.chains import Asked, Pull, checks, plate_pull
+from analysis.parts.chains import Asked, Pull, checks, notes, plate_pull
 from models.drive import DriveShaft, Stage
 from models.parts.catalogue import catalogue
 from models.parts.chains import CHAINS, of_pitch, overlength
@@ -58,6 +58,18 @@ def test_what_no_run_tells_is_not_asked() -> None:
 
 def test_metric_chains_have_no_power_rating() -> None:
     assert "pull in use by its power rating" not in found("08B")
+
+
+def test_notes() -> None:
+    plain = notes(ASKED, False)
+    assert any("nothing limits its pull" in n for n in plain)
+    assert not any("nothing limits" in n for n in notes(ASKED, True))
+    assert not any("rare" in n or "offset link" in n for n in plain)
+    steep = notes(replace(ASKED, stage=replace(STAGE, driven=90)), True)
+    assert any(n.startswith("6 to 1 in one stage is rare") for n in steep)
+    odd = notes(replace(ASKED, stage=replace(STAGE, links=125)), True)
+    assert any("offset link is the weak one" in n for n in odd)
+    assert any("nothing is said of working pull" in n for n in notes(replace(ASKED, used=None), True))
 
 
 def test_of_pitch() -> None:
@@ -129,6 +141,12 @@ def test_runs_of_the_demo() -> None:
     assert stages[0].rows[0] == ("", "as described", "1 m", "2 m", "3 m", "4 m")
     links = next(r for r in stages[0].rows if r[0] == "links")
     assert links[1:] == ("412", "184", "340", "498", "656")
+    # On exact centres a chain of nominal length holds 2 %; one at half its tolerance does not, whatever the run.
+    fixed = next(r for r in stages[0].rows if r[0].startswith("fixed centres"))
+    assert fixed[1].startswith("FAILS, FAILS, FAILS")
+    assert all(cell.startswith("holds, FAILS, FAILS") for cell in fixed[2:])
+    loose = next(r for r in stages[0].rows if r[0].startswith("against 4 %"))
+    assert all(cell.startswith("holds, holds, holds") for cell in loose[2:4])
 
 
 def test_a_piece_without_chains() -> None:

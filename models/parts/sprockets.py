@@ -7,7 +7,7 @@ HUB_OVER_BORE = 1.45
 assumption, within a sixteenth of an inch of what plain-bore sprockets of half-inch pitch are sold with (memory)."""
 CLEAR = 0.03 * 0.0254
 """What a hub stays clear of the link plates, m (ASME B29.1, memory)."""
-SOURCE = "hub within the plates, p (cot(pi/N) - 1) - .03 in (ASME B29.1, memory), over 1.45 for key and wall (assumption)"
+SOURCE = "hub within the plates, p (cot(pi/N) - 1) - .03 in (ASME B29.1, memory), over 1.45 for key, wall (assumption)"
 
 
 def largest_hub(teeth: int, pitch: float) -> float:

@@ -146,7 +146,9 @@ def test_runs_of_the_demo() -> None:
     assert fixed[1].startswith("FAILS, FAILS, FAILS")
     assert all(cell.startswith("holds, FAILS, FAILS") for cell in fixed[2:])
     loose = next(r for r in stages[0].rows if r[0].startswith("against 4 %"))
-    assert all(cell.startswith("holds, holds, holds") for cell in loose[2:4])
+    # On 1 m the holes' half millimetre is what is too much.
+    assert loose[2].startswith("holds, holds, FAILS")
+    assert all(cell.startswith("holds, holds, holds") for cell in loose[3:])
 
 
 def test_a_piece_without_chains() -> None:

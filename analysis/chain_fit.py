@@ -27,8 +27,6 @@ from sim.sprocket import (
 
 CASE = "geometry"
 EXACT = "exact tangent geometry"
-NEW_CHAIN = 0.0015
-"""Length over nominal of a new chain, at most: about +.15 %, ASME B29.1 (read in part; under-tolerance 0)."""
 SLACK = 0.02
 """Sideways movement over span that is advised for vertical or reversing drives, at most (maker's guidance)."""
 WEAR = 0.015
@@ -90,9 +88,9 @@ def _stage(stage: Stage, fit: ChainFit, name: str) -> list[Finding]:
         Finding("centre distance at which these links have no slack", tight, "length", name, CASE,
                 source=EXACT),
         *_left_over(stage, fit, tight, name),
-        Finding("excess length a new chain may add", NEW_CHAIN * length, "length", name, CASE,
-                source="0 to +.15 % of length, ASME B29.1, read in part",
-                note=f"half of it: {500 * NEW_CHAIN * length:.1f} mm"),
+        Finding("excess length a new chain may add", stage.overlength * length, "length", name, CASE,
+                source=f"0 to +{100 * stage.overlength:.3g} % of length: the description, or ASME B29.1's table (read)",
+                note=f"half of it: {500 * stage.overlength * length:.1f} mm"),
         Finding("excess length at the wear limit", WEAR * length, "length", name, CASE,
                 source="1.5 % on fixed centres, maker's guidance, read"),
         Finding("least wrap", min(fit.wrap_driver, fit.wrap_driven), "angle", name, CASE, limit=WRAP,

@@ -86,6 +86,9 @@ class Stage:
     out : the chain's plane, along y from the post's axis.
     shaft : what the driven sprocket turns on.
     slips : torques at which the driver's and the driven sprocket's hub slip, N m, or None.
+    holes : by how much the centre distance as made may miss the one given, either way, m.
+    adjustment : by how much the shafts can be moved apart from there, m; 0 where the centres are fixed.
+    overlength : share by which a new chain may be longer than nominal.
     """
 
     kind: str
@@ -107,6 +110,9 @@ class Stage:
     out: float
     shaft: DriveShaft
     slips: tuple[float | None, float | None]
+    holes: float = 0.0005
+    adjustment: float = 0.0
+    overlength: float = 0.0016
 
 
 @dataclass(frozen=True)

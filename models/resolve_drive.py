@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from models.coupling_kinds import LENGTH_OVER_DIAMETER, coupling_kinds
 from models.drive import Coupling, DriveShaft, Limiter, Stage, Tensioner, Wheel
+from models.parts.chains import overlength
 from models.sculpture_drive import Shaft as ShaftTable
 from models.sculpture_drive import Stage as StageTable
 from models.settling import ASSUMED, Settling
@@ -107,6 +108,7 @@ def _stage(s: Settling, x: StageTable, k: int, count: int) -> Stage:
         s.note(f"{at}.chordal", "false")
     centres, slack = _centres_and_slack(s, x, at, pitch) if chain else (x.centres, None)
     rigidity, damping, weight = _strand(s, x, at, pitch) if chain else (0.0, 0.0, 0.0)
+    holes, adjustment, over = _as_made(s, x, at, pitch) if chain else (0.0, 0.0, 0.0)
     return Stage(
         kind=kind,
         driver=x.teeth[0],
@@ -129,6 +131,9 @@ def _stage(s: Settling, x: StageTable, k: int, count: int) -> Stage:
                      "planes 40 mm apart about the post's axis; assumption"),
         shaft=_shaft(s, x.shaft, f"{at}.shaft"),
         slips=(x.slips.driver, x.slips.driven) if x.slips else (None, None),
+        holes=holes,
+        adjustment=adjustment,
+        overlength=over,
     )  # fmt: skip
 
 
@@ -165,6 +170,16 @@ def _strand(s: Settling, x: StageTable, at: str, pitch: float) -> tuple[float, f
         s.number(x.weight, f"{at}.weight", 0.62 * scale, "mass_per_length",
                  f"ASME B29.1 table, .61 to .64 kg/m at half-inch pitch, read{scaled}"),
     )  # fmt: skip
+
+
+def _as_made(s: Settling, x: StageTable, at: str, pitch: float) -> tuple[float, float, float]:
+    """Give how far the centres may be off and how far they can be moved, m, and a new chain's share over nominal."""
+    over, source = overlength(pitch)
+    return (
+        s.take(x.holes, f"{at}.holes", "0.5 mm", "length", "holes marked out and drilled; assumption"),
+        s.take(x.adjustment, f"{at}.adjustment", "0 mm", "length", "fixed centres; assumption"),
+        s.number(x.overlength, f"{at}.overlength", over, "ratio", source),
+    )
 
 
 def _tensioner(s: Settling, x: StageTable, at: str) -> Tensioner | None:

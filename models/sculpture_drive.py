@@ -10,6 +10,7 @@ from pydantic import Field, field_validator, model_validator
 
 from models.fields import (
     AtLeastOne,
+    AtMostOne,
     ChainDamping,
     ChainWeight,
     Efficiency,
@@ -120,7 +121,8 @@ class Slips(Table):
     driven: PositiveTorque | None = None
 
 
-CHAIN_ONLY = ("links", "slack", "sideways", "tight", "tensioner", "rigidity", "damping", "weight", "chordal")
+CHAIN_ONLY = ("links", "slack", "sideways", "tight", "tensioner", "rigidity", "damping", "weight", "chordal",
+              "holes", "adjustment", "overlength")  # fmt: skip
 TENSIONS = ("slack", "sideways", "tight", "tensioner")
 
 
@@ -145,6 +147,9 @@ class Stage(Table):
     out: Length | None = None
     shaft: Shaft | None = None
     slips: Slips | None = None
+    holes: Slack | None = None
+    adjustment: Slack | None = None
+    overlength: AtMostOne | None = None
 
     @field_validator("slips", mode="before")
     @classmethod

@@ -225,7 +225,7 @@ def test_chain_fit_contributors() -> None:
     # CHECKS of the chain are in tests/published; here the sums. 100 links of 12.7 mm are 1270 mm.
     assert value(found, "links") == 100
     assert value(found, "excess length from the choice of links") == pytest.approx(0.002, abs=1e-9)
-    assert value(found, "excess length a new chain may add") == pytest.approx(0.0015 * 1.27)
+    assert value(found, "excess length a new chain may add") == pytest.approx(0.019 / 12 * 1.27)
     assert value(found, "excess length at the wear limit") == pytest.approx(0.015 * 1.27)
     tight = value(found, "centre distance at which these links have no slack")
     assert tight == pytest.approx(0.4403180, abs=5e-8)  # computed: 15:45, 100 links

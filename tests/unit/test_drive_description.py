@@ -58,12 +58,13 @@ def test_a_chain_as_written() -> None:
     made = chain(
         'kind = "chain"\npitch = "5/8 in"\ncentres = "500 mm"\nsideways = "40 mm"\nrigidity = "1200 kN"\n'
         + 'damping = "3 s/m"\nweight = "1 kg/m"\nefficiency = 0.95\nchordal = true\nout = "-30 mm"\nwidth = "9 mm"\n'
-        + 'shaft = { diameter = "30 mm", bearings = ["-50 mm", "70 mm"] }\nslips = ["40 N m", "60 N m"]'
+        + 'shaft = { diameter = "30 mm", bearings = ["-50 mm", "70 mm"] }\nslips = ["40 N m", "60 N m"]\n'
+        + 'holes = "0.8 mm"\nadjustment = "20 mm"\noverlength = 0.001'
     )
     shaft = DriveShaft((-0.05, 0.07), 0.03)
     assert made == Stage(
         "chain", 15, 45, 0.015875, 0.009, 0.5, None, None, 0.04, 0.0, None, 1.2e6, 3.0, 1.0, 0.95, True,
-        -0.03, shaft, (40.0, 60.0),
+        -0.03, shaft, (40.0, 60.0), 0.0008, 0.02, 0.001,
     )  # fmt: skip
 
 
@@ -87,6 +88,9 @@ def test_what_a_chain_leaves_open() -> None:
         "efficiency": "between 95 and 99 %, makers and textbooks, read",
         "kind": "assumption",
         "chordal": "assumption",
+        "holes": "holes marked out and drilled; assumption",
+        "adjustment": "fixed centres; assumption",
+        "overlength": "+0.019 in/ft, 0.16 %, never shorter, chain 40; ASME B29.1 table, read",
         "out": "assumption",
         "shaft.diameter": "assumption",
         "shaft.bearings.1": "assumption",

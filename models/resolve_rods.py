@@ -11,7 +11,7 @@ STANDARD_MOST = math.radians(17)
 ROOM = 1.5
 """Diameter of a bar over that of the thread tapped into its end, at least: assumption."""
 PRESSURE_SPEEDS: dict[Kind, tuple[str, str]] = {
-    "lined": ("0.3 MPa m/s", "steel on fabric with PTFE, lasting: a maker's catalogue of spherical plain bearings (read)"),
+    "lined": ("0.3 MPa m/s", "steel on fabric with PTFE: a maker's catalogue of spherical plain bearings (read)"),
     "greased": ("0.4 MPa m/s", "that of steel on greased steel in a maker's catalogue of spherical plain bearings "
                 "(read); that bronze is no worse: assumption"),
 }  # fmt: skip
@@ -57,7 +57,9 @@ def _series(s: Settling, given: RodEnds) -> Series:
         return given.series
     wide = given.swivel is not None and given.swivel > STANDARD_MOST
     found: Series = "wide swivel" if wide else "standard"
-    s.note("rod_ends.series", found, "from rod_ends.swivel: standard ones have 13 to 17 deg (read second hand)")
+    s.note(
+        "rod_ends.series", found, "from rod_ends.swivel: standard ones have 13 to 17 deg (read second hand)"
+    )
     return found
 
 

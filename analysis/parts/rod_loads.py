@@ -152,7 +152,8 @@ def extents(run: Run, case: str, side: SideLinkage) -> dict[Place, Extent]:
         if peak is not None and followed:
             # A run's extremes are of all its steps, its channels of those that were kept.
             at, force = np.array([peak.crank]), np.array([peak.vector]) * mirror
-            parts.append(of_forces(force, drawing(side, at)[place], at, case))
+            # Its crank angle is the first shaft's: good enough along the rod, not for the little across it.
+            parts.append(replace(of_forces(force, drawing(side, at)[place], at, case), across=Load()))
         if peak is not None and (not followed or channel not in run.channels):
             any_way = Load(peak.value, case, peak.crank)
             parts.append(Extent(any_way, any_way, Load()))

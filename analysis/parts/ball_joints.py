@@ -15,7 +15,7 @@ from models.strengths import Strength
 ARCHARD = "Archard's law, h = k p s, with p = F / (d w)"
 CUT_THREADS = ((600e6, 2.8), (math.inf, 3.8))
 """Fatigue factor of cut threads, by ultimate strengths below, Pa: of grades 3.6 to 5.8, and 6.6 to 10.9."""
-CUT_SOURCE = f"cut threads, {SHIGLEY}, table 8-16 (memory)"
+CUT_SOURCE = f"Kf of cut threads in steel, {SHIGLEY}, table 8-16 (memory); for other metals: assumption"
 
 
 @dataclass(frozen=True)

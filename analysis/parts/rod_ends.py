@@ -14,6 +14,7 @@ from analysis.parts.choice import Check, Line, Sizing, line
 from analysis.parts.rod_fitting import fitting
 from analysis.parts.rod_loads import IN_USE, Eye, eyes
 from analysis.strength.endurance import SHIGLEY
+from models.loading import DescriptionError
 from models.mechanism import Mechanism
 from models.parts.rod_ends import ROD_ENDS, RodEnd
 from models.shown import shown
@@ -35,7 +36,7 @@ SWIVEL = "swivel over the turn"
 WEAR = "wear of the liner until it is replaced"
 PRESSURE = "pressure times speed"
 SHANK = "stress in the thread, pulled and bent by the ball's friction"
-FATIGUE = "safety factor wanted against fatigue at the thread's root"
+FATIGUE = "reversing stress at the thread's root with safety factor"
 REVERSED, PULSED = 5.0, 3.0
 """Static rating over a load in use that changes direction, and over one that keeps it: a maker's guidance (read)."""
 ACROSS = 0.1
@@ -90,8 +91,21 @@ def lines(basis: Basis) -> tuple[Line, ...]:
 
 
 def of_eyes(basis: Basis, found: tuple[Eye, ...]) -> tuple[Line, ...]:
-    """Choose a rod end for each of some eyes in both systems of measures, one after the other."""
-    return tuple(_line(basis, Asked(eye, basis.mechanism, system)) for eye in found for system in SYSTEMS)
+    """Choose a rod end for each of some eyes in both systems of measures, where the catalogue has both.
+
+    Raises
+    ------
+    DescriptionError
+        When a maker's catalogue has none of the series and kind.
+    """
+    made = basis.mechanism.rod_making
+    systems = [system for system in SYSTEMS if _rows(basis, system)]
+    if not systems:
+        raise DescriptionError([
+            f"{ROD_ENDS.name}: there are no {made.kind} rod ends of series '{made.series}' in the catalogue; "
+            "add rows of them, or write another rod_ends.kind or rod_ends.series"
+        ])  # fmt: skip
+    return tuple(_line(basis, Asked(eye, basis.mechanism, system)) for eye in found for system in systems)
 
 
 def checks(asked: Asked, row: RodEnd) -> tuple[Check, ...]:
@@ -180,11 +194,12 @@ def _shank(asked: Asked, row: RodEnd) -> tuple[Check, ...]:
         working = asked.eye.working
         over = ball.Range(working.pull.value, working.push.value,
                           asked.friction(row, asked.eye.used.value))  # fmt: skip
-        factor = ball.thread_safety(row.screw, over, strength, yielding)
+        limit = ball.thread_limits(row.screw, strength, yielding).endurance
+        reversing = limit / ball.thread_safety(row.screw, over, strength, yielding)
         found.append(
-            Check(FATIGUE, use.margin, factor, "ratio", working.along.case,
-                  f"Goodman, {SHIGLEY}, eq. 6-46 (read), at the root of a thread of {name}; {ball.CUT_SOURCE}",
-                  working.along.crank, "the worst in use as if it came in every turn")
+            Check(FATIGUE, use.margin * reversing, limit, "stress", working.along.case,
+                  f"equivalent by Goodman, {SHIGLEY}, eq. 6-46 (read), times use.margin, at the root of a thread of "
+                  f"{name}; {ball.CUT_SOURCE}", working.along.crank, "the worst in use as if it came in every turn")
         )  # fmt: skip
     return tuple(found)
 

@@ -34,6 +34,8 @@ BROKEN = "broken"
 IN_USE = "in use"
 NONE = 1e-3
 """Forces below it are rounding, N."""
+LITTLE = 0.01
+"""Share of the larger of pull and push below which the smaller counts as none."""
 
 
 @dataclass(frozen=True)
@@ -96,8 +98,8 @@ class Eye:
 
     @property
     def reverses(self) -> bool:
-        """Whether the rod is both pulled and pushed in use."""
-        return min(self.working.pull.value, self.working.push.value) > NONE
+        """Whether the rod is both pulled and pushed in use, by more than a hundredth of the larger."""
+        return min(self.working.pull.value, self.working.push.value) > LITTLE * self.working.along.value
 
 
 def eyes(basis: Basis) -> tuple[Eye, ...]:

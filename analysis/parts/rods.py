@@ -99,7 +99,7 @@ def wants(basis: Basis) -> tuple[Wanted, ...]:
             both = [x for x in chosen if x.where in (crank.where, yoke.where) and x.system == system]
             ends = [rod_ends.size_of(basis, x) for x in both]
             sized = [e for e in ends if e is not None]
-            end = max(sized, key=lambda e: e.bore) if len(sized) == len(both) else None
+            end = max(sized, key=lambda e: e.bore) if sized and len(sized) == len(both) else None
             wanted.append(Wanted(crank, yoke, Asked(crank, basis.mechanism, system), end))
     return tuple(wanted)
 

@@ -1,17 +1,22 @@
 """Rod ends: what is asked of them, from formulas to the demo's schedule."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
-from typing import Any
+from pathlib import Path
+from typing import Any, cast
 
 import numpy as np
 import pytest
 from parts_basis import demo
 from rod_eyes import MODELS, eye, rows, settled, size
 
+from analysis.envelope import Envelope
+from analysis.loads import Loads
 from analysis.parts import ball_joints as ball
-from analysis.parts import rod_ends
+from analysis.parts import rod_ends, rods
+from analysis.parts.basis import Basis
 from analysis.parts.choice import line
 from analysis.parts.rod_ends import Asked, checks
 from analysis.parts.rod_fitting import fitting
@@ -25,6 +30,7 @@ from models.resolve import mechanism
 from models.strengths import strength
 from sim import names
 from sim.builders import Linkage, linkage
+from sim.campaign import Campaign
 from sim.run import Channel, Run, extrema
 
 M12 = Thread("M12", 0.012, 0.00175)
@@ -367,3 +373,75 @@ def test_the_demos_rod_ends() -> None:
     findings = [f for x in found for f in x.findings]
     assert findings
     assert not any(f.beyond for f in findings)
+
+
+# --- Without any load case ---
+
+
+def bare(
+    *changes: tuple[str, object], name: str = "manta", makers: Mapping[str, Path] | None = None
+) -> Basis:
+    """What a turn in ordinary use alone says."""
+    loads = Loads(linkage(settled(name, changes)), Campaign((), (), (), ()), Envelope((), {}))
+    return Basis(loads, cast("Any", None), makers=makers or {})
+
+
+def test_a_turn_in_use_counts_without_any_load_case() -> None:
+    found = rod_ends.lines(bare())
+    duty = bare().duty["left inner rod end at crank"]
+    static = (
+        next(c for c in found[0].described.checks if c.what == rod_ends.STATIC)
+        if found[0].described
+        else None
+    )
+    assert static is not None
+    assert (static.demand, static.case) == (pytest.approx(2 * duty.size.max()), "in use")
+    assert len(found) == 8
+
+
+def test_sides_that_differ_have_lines_of_their_own() -> None:
+    found = rod_ends.lines(bare(("left.panel.inner.rod", "601 mm")))
+    assert len(found) == 16
+    assert {x.count for x in found} == {1}
+    assert found[0].where == "left inner rod end at crank"
+
+
+def test_an_inch_pin_is_described_in_inches() -> None:
+    found = rod_ends.lines(bare(("crank.pin", "1/2 in")))
+    assert [x.described.size if x.described else None for x in found[:2]] == [None, "1/2 in"]
+    assert not any(x.described for x in rod_ends.lines(bare(("crank.pin", "13 mm"))))
+
+
+def test_a_described_ball_and_swivel_are_used() -> None:
+    narrow = rod_ends.lines(bare(("rod_ends.swivel", "18 deg")))
+    worst = [x.described for x in narrow if x.where == "outer rod end at yoke" and x.described]
+    assert [s.tightest.what for s in worst] == [rod_ends.SWIVEL]
+    assert not worst[0].holds
+    findings = [f for x in narrow for f in x.findings if f.beyond]
+    assert [f.where for f in findings] == ["outer rod end at yoke"]
+    assert findings[0].case == "geometry"
+
+
+def test_wear_goes_with_the_hours_of_use() -> None:
+    def depth(hours: float) -> float:
+        found = rod_ends.lines(bare(("use.hours", hours)))[0].described
+        return next(c.demand for c in found.checks if c.what == rod_ends.WEAR) if found else math.nan
+
+    assert depth(1000.0) == pytest.approx(2 * depth(500.0))
+
+
+def test_a_makers_catalogue_may_lack_a_system_but_not_all(tmp_path: Path) -> None:
+    own = (MODELS / "parts" / "rod-ends.csv").read_text(encoding="utf-8").splitlines()
+    metric = tmp_path / "mine.csv"
+    metric.write_text("\n".join(x for x in own if ",inch," not in x), encoding="utf-8")
+    basis = bare(makers={"rod-ends": metric})
+    assert {x.system for x in rod_ends.lines(basis)} == {"metric"}
+    # An inch rod is still judged as a strut.
+    assert {x.system for x in rods.lines(basis)} == {"metric", "inch"}
+    assert len(rods.tables(basis)) == 1
+    standard = tmp_path / "other.csv"
+    standard.write_text("\n".join(x for x in own if ",wide swivel," not in x), encoding="utf-8")
+    with pytest.raises(
+        DescriptionError, match="no lined rod ends of series 'wide swivel' in the catalogue; add rows"
+    ):
+        rod_ends.lines(bare(makers={"rod-ends": standard}))

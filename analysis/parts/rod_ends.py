@@ -99,7 +99,7 @@ def of_eyes(basis: Basis, found: tuple[Eye, ...]) -> tuple[Line, ...]:
         When a maker's catalogue has none of the series and kind.
     """
     made = basis.mechanism.rod_making
-    systems = [system for system in SYSTEMS if _rows(basis, system)]
+    systems: list[System] = [system for system in SYSTEMS if _rows(basis, system)]
     if not systems:
         raise DescriptionError([
             f"{ROD_ENDS.name}: there are no {made.kind} rod ends of series '{made.series}' in the catalogue; "

@@ -72,6 +72,12 @@ ChainDamping = Annotated[
 ChainWeight = Annotated[
     float, _dimensional("mass_per_length", 0.0, 100.0, "write a weight from 0 kg/m to 100 kg/m")
 ]
+WearRate = Annotated[
+    float, _dimensional("wear", 1e-18, 1e-11, "write a rate between 1e-9 mm3/(N m) and 0.01 mm3/(N m)")
+]
+PressureSpeed = Annotated[
+    float, _dimensional("pressure_speed", 1e3, 1e8, "write a product between 0.001 MPa m/s and 100 MPa m/s")
+]
 FreeAngle = Annotated[float, _dimensional("angle", 0.0, 1.6, "write an angle from 0 deg to 90 deg")]
 Lean = Annotated[float, _dimensional("angle", 0.01, 1.3, "write an angle between 1 deg and 74 deg")]
 WheelSpeed = Annotated[

@@ -17,6 +17,7 @@ from models.keyways import Keyways
 from models.making import Making, Use
 from models.materials import Material
 from models.outline import Outline
+from models.rod_making import RodMaking
 
 
 @dataclass(frozen=True)
@@ -305,6 +306,7 @@ class Mechanism:
     keyways : as measured, or None; the sides' key angles follow from them.
     defaults : what the description left open.
     use : how much it is turned.
+    rod_making : how its rods are made, and what their rod ends are.
     """
 
     name: str
@@ -321,6 +323,7 @@ class Mechanism:
     keyways: Keyways | None
     defaults: tuple[Default, ...]
     use: Use = field(default_factory=Use)
+    rod_making: RodMaking = field(default_factory=RodMaking)
 
     @property
     def drive_stock(self) -> Material:

@@ -18,6 +18,7 @@ from models.resolve_drive import limiter, wheel
 from models.resolve_drive import stages as settled_stages
 from models.resolve_keys import key_angles, keyways
 from models.resolve_making import use
+from models.resolve_rods import rod_making
 from models.sculpture import Difference, HingeLine, PanelDifference, Sculpture, Throw
 from models.sculpture import Panel as PanelTable
 from models.settling import PRACTICE, Settling
@@ -52,10 +53,11 @@ def mechanism(sculpture: Sculpture) -> Mechanism:
     tube = _post(s, height)
     lifts = tuple(LiftPoint(x.name, x.forward, x.out, x.up) for x in sculpture.lift)
     used = use(s, turned.radius)
+    made = rod_making(s, sides[0].crank.pin)
     s.finish("the simulation")
     return Mechanism(
         sculpture.name, gravity, height, sides, turned, found, limiter(s), tube, lifts, rubbing, swivel,
-        keyways(s), tuple(s.defaults), used,
+        keyways(s), tuple(s.defaults), used, made,
     )  # fmt: skip
 
 

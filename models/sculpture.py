@@ -45,6 +45,7 @@ from models.making import Finish
 from models.sculpture_drive import Coupling, Limiter, Stage, Wheel
 from models.sculpture_keys import Keyways
 from models.sculpture_making import BearingKind, Keyseat, Use, Weld
+from models.sculpture_rods import RodEnds, Rods
 from models.table import Table
 
 FARTHEST_GEARED = 100
@@ -205,22 +206,6 @@ class Post(Table):
         if 2 * self.wall >= self.outside:
             raise fault("the post's wall leaves no bore", "write a wall below half the outside")
         return self
-
-
-class Rods(Table):
-    """The bars of the connecting rods."""
-
-    diameter: PositiveLength | None = None
-    material: Stock | None = None
-
-
-class RodEnds(Table):
-    """The rod ends, alike at both ends of every rod."""
-
-    mass: Mass | None = None
-    ball: PositiveLength | None = None
-    clocking: Angle | None = None
-    swivel: Angle | None = None
 
 
 class Friction(Table):

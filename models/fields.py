@@ -72,6 +72,9 @@ ChainDamping = Annotated[
 ChainWeight = Annotated[
     float, _dimensional("mass_per_length", 0.0, 100.0, "write a weight from 0 kg/m to 100 kg/m")
 ]
+WearRate = Annotated[
+    float, _dimensional("wear", 1e-20, 1e-9, 'write what the bush\'s sheet says, like "2e-6 mm3/(N m)"')
+]
 FreeAngle = Annotated[float, _dimensional("angle", 0.0, 1.6, "write an angle from 0 deg to 90 deg")]
 Lean = Annotated[float, _dimensional("angle", 0.01, 1.3, "write an angle between 1 deg and 74 deg")]
 WheelSpeed = Annotated[

@@ -13,6 +13,7 @@ from functools import lru_cache
 from pydantic import TypeAdapter
 
 from models.drive import Coupling, Limiter, Stage, Wheel
+from models.fixing import Bolting, Hinges, Lock
 from models.keyways import Keyways
 from models.making import Making, Use
 from models.materials import Material
@@ -305,6 +306,7 @@ class Mechanism:
     keyways : as measured, or None; the sides' key angles follow from them.
     defaults : what the description left open.
     use : how much it is turned.
+    hinges, bolting, lock : how what moves is held; no lock where the description has none.
     """
 
     name: str
@@ -321,6 +323,9 @@ class Mechanism:
     keyways: Keyways | None
     defaults: tuple[Default, ...]
     use: Use = field(default_factory=Use)
+    hinges: Hinges = field(default_factory=Hinges)
+    bolting: Bolting = field(default_factory=Bolting)
+    lock: Lock | None = None
 
     @property
     def drive_stock(self) -> Material:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from models.materials import Material, material
 
+STEEL = material("A36 steel")
 WITHIN = 0.025
 """How near the hinge line (m) a panel's edge must lie to carry hinges there."""
 
@@ -28,7 +29,7 @@ class Hinges:
     pitch, edge : between bolts of a row, and from a bolt to the nearest edge, m.
     """
 
-    material: Material = material("A36 steel")
+    material: Material = STEEL
     plates: tuple[Material, ...] = ()
     count: int = 2
     span: float | None = None

@@ -28,7 +28,11 @@ def hinges(s: Settling) -> Hinges:
         s.stock(p.material or s.sculpture.material, "material", "A36 steel") for p in s.sculpture.panel
     )
     if h.span is None:
-        s.note("hinges.span", "0.8 of the hinge edge", ".8 of the part of the edge that both panels share; assumption")
+        s.note(
+            "hinges.span",
+            "0.8 of the hinge edge",
+            ".8 of the part of the edge that both panels share; assumption",
+        )
     return Hinges(
         material=made,
         plates=plates,

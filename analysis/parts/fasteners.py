@@ -8,6 +8,7 @@ import math
 import numpy as np
 
 from analysis.bearing_loads import LARGEST
+from analysis.drive_line import PEAK
 from analysis.finding import Finding
 from analysis.parts.basis import Basis
 from analysis.parts.bolt_group import bolt_checks, resists, shears, worst_bolt
@@ -44,7 +45,8 @@ def tables(basis: Basis) -> tuple[Table, ...]:
     m = basis.mechanism
     rows: list[tuple[str, ...]] = [("joint", "carries at most", "what is not known")]
     for side in m.sides:
-        f = basis.loads.met.get((names.coupling(side.name), "peak torque"))
+        own = m.sides if basis.loads.mirrored else (side,)
+        f = _most([basis.loads.met.get((names.coupling(s.name), PEAK)) for s in own])
         kind = side.crank.coupling.kind
         rows.append((f"{names.coupling(side.name)} ({kind})", "not known" if f is None else f.shown,
                      "its bolts or set screws: its maker's sheet says size and tightening torque"))  # fmt: skip
@@ -60,7 +62,8 @@ def tables(basis: Basis) -> tuple[Table, ...]:
     rows.append(("yokes on panels, post on its foot, arms on the post", "the joints' forces are in the study",
                  "their bolts or welds: for the structural engineer"))  # fmt: skip
     return (Table("Bolted joints that are not described", tuple(rows),
-                  "Not guessed here. Ask the maker of the part, or the engineer who answers for the structure."),)  # fmt: skip
+                  "Not guessed here. Ask the maker of the part, or the engineer who answers for the "
+                  "structure."),)  # fmt: skip
 
 
 # --- The wheel on its hub ---
@@ -91,7 +94,8 @@ def _wheel(basis: Basis, system: str) -> Line:
         stood = resists(row)
         shear = most_sheared(places, margin * weight, margin * turned)
         found += bolt_checks(row, type(stood)(shear, margin * pull), case, crank,
-                             f"loads times {margin:g}: torque, weight, and {shown(side, 'force')} sideways at the rim")  # fmt: skip
+                             f"loads times {margin:g}: torque, weight, and {shown(side, 'force')} sideways "
+                             f"at the rim")  # fmt: skip
         if most is not None:
             limit = slips(m, hub)
             held = most.value if limit is None else min(most.value, limit[0])
@@ -105,9 +109,11 @@ def _wheel(basis: Basis, system: str) -> Line:
     return line(
         WHEEL, "wheel on its hub", basis.series(FASTENERS, system, grade=grade), checks, system=system, count=b.wheel,
         notes=(
-            f"{grade}; {b.wheel} on a circle of {shown(b.circle, 'length')}, as described or assumed ([fasteners] wheel, "
+            f"{grade}; {b.wheel} on a circle of {shown(b.circle, 'length')}, as described or assumed "
+            f"([fasteners] wheel, "
             "circle); a wheel that is welded to its hub has none",
-            "somebody who pushes sideways at the rim as hard as an adult pushes along it: assumption; people who climb on "
+            "somebody who pushes sideways at the rim as hard as an adult pushes along it: assumption; "
+            "people who climb on "
             "the wheel are not counted",
         ),
     )  # fmt: skip
@@ -177,7 +183,8 @@ def _housing(basis: Basis, joints: tuple[str, ...], where: str, shaft: float, sy
         "a housing's own slots ask for a thread: take that where it is thicker",
     ]
     if blocked is not None:
-        notes.append(f"with a panel or crank blocked up to {blocked.shown}: an upper bound in which only a rod gives, bounded "
+        notes.append(f"with a panel or crank blocked up to {blocked.shown}: an upper bound in which only a "
+                     f"rod gives, bounded "
                      "by a torque limiter or a slipping hub; it does not choose the size")  # fmt: skip
     return line(HOUSING, where, basis.series(FASTENERS, system, grade=grade), checks, system=system,
                 count=BOLTS * len(joints), notes=tuple(notes))  # fmt: skip

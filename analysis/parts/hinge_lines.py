@@ -31,8 +31,8 @@ class HingeLine:
     joint : its name.
     panel : whose.
     number : of the panel, 0 at the body.
-    edge : from where to where along it there is an edge for hinges, forward of its origin, m; None where the outline has
-        none near it.
+    edge : from where to where there is an edge for hinges, forward of its origin, m; None where the outline has none
+        near it.
     places : of the outermost groups' middles, forward of its origin, m.
     """
 

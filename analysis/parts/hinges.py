@@ -191,7 +191,8 @@ def _blocked(basis: Basis, alike: Alike) -> tuple[str, ...]:
         return ()
     most = max(found, key=lambda f: f.value)
     return (
-        f"with a panel or crank blocked up to {shown(most.value, 'force')} on the joint: an upper bound in which only a "
+        f"with a panel or crank blocked up to {shown(most.value, 'force')} on the joint: an upper bound in "
+        f"which only a "
         "rod gives, bounded by a torque limiter or a slipping hub; it does not choose the size",
     )
 
@@ -226,9 +227,11 @@ def _bolts(basis: Basis, alike: Alike, system: str) -> Line:
         own = [r for r in rows if abs(r.diameter - h.bolt) < 2e-5]
         described = Sizing(own[0].size, checks(own[0]), "the description") if own else None
     return line(
-        BOLT, _where(m, alike), rows, checks, system=system, count=2 * h.bolts * h.count * len(alike), described=described,
+        BOLT, _where(m, alike), rows, checks, system=system, count=2 * h.bolts * h.count * len(alike),
+        described=described,
         notes=(
-            f"{grade}; {h.bolts} a leaf in two rows along the line, on two leaves of each group; pattern and edge distance "
+            f"{grade}; {h.bolts} a leaf in two rows along the line, on two leaves of each group; pattern "
+            f"and edge distance "
             "as described or assumed ([hinges] reach, rows, pitch, edge)",
             "loosening, prying by a leaf that bends, and fatigue of the bolts are not counted: tighten and lock them; "
             "common practice, no source",
@@ -271,7 +274,8 @@ def _shares(basis: Basis) -> Table:
             "not known" if ordinary is None else shown(ordinary.value, "force"), shown(thrust.value, "force"),
         ))  # fmt: skip
     return Table("Hinge lines", tuple(rows),
-                 "Force and moment of the joint shared by the two outermost groups, at every instant. The edge is the part "
+                 "Force and moment of the joint shared by the two outermost groups, at every instant. The "
+                 "edge is the part "
                  "that both panels have along the line; what the body offers is not described.")  # fmt: skip
 
 
@@ -288,7 +292,8 @@ def _wear(basis: Basis) -> Table:
         life = [_years(wear_depth(m, force_angle, k) * yearly) for _, k in kinds]
         rows.append((_where(m, alike), shown(basis.duty[alike[0].joint].swept, "angle"), *life))
     return Table("Wear of hinge knuckles: years to .5 mm", tuple(rows),
-                 f"{WEAR}, {yearly:.0f} turns of the crank a year. Coefficients scatter tenfold and more either way; grit "
+                 f"{WEAR}, {yearly:.0f} turns of the crank a year. Coefficients scatter tenfold and more "
+                 f"either way; grit "
                  "and rust are not counted. A bush's own sheet is better: write [hinges] wear.")  # fmt: skip
 
 

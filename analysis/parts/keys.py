@@ -27,7 +27,8 @@ LONGEST = 1.5
 FORMULA = "2 T / (d b l) and 2 T / (d t l); Shigley, 9th ed., sec. 7-7 (read second hand)"
 RULE = "not above 1.5 shaft diameters, lest the far end carries nothing (read in a course page)"
 TOO_SHORT = (
-    "no key as long as the shaft allows will do: two keys opposite each other carry up to twice as much, else a thicker "
+    "no key as long as the shaft allows will do: two keys opposite each other carry up to twice as much, "
+    "else a thicker "
     "shaft, stronger stock, or a torque limiter; common practice, no source"
 )
 LENGTHS = (6, 8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40, 45, 50, 56, 63, 70, 80, 90, 100)
@@ -148,11 +149,14 @@ def tables(basis: Basis) -> tuple[Table, ...]:
             "not known" if c.met is None else shown(c.met.value, "torque"), "" if c.met is None else c.met.case,
             "not known" if c.bound is None else shown(c.bound.value, "torque"),
             "nothing" if c.slip is None else f"{c.slip[1]}, {shown(c.slip[0], 'torque')} here",
-            *("none: keyseat described as none" if not keyed else "none in the table" if k is None else k.size for k in sections),
+            *("none: keyseat described as none" if not keyed else "none in the "
+                                                                  "table" if k is None else k.size for k in sections),
         ))  # fmt: skip
     note = (
-        "A clamped hub holds by friction and has no key to shear; what slips before bounds a push at the wheel, not wind or "
-        "people on a locked wing. The shaft beside its keyseat is judged with the crankshafts. Hubs are keyed unless said."
+        "A clamped hub holds by friction and has no key to shear; what slips before bounds a push at the "
+        "wheel, not wind or "
+        "people on a locked wing. The shaft beside its keyseat is judged with the crankshafts. Hubs are "
+        "keyed unless said."
     )
     return (Table("Torque at the hubs", tuple(rows), note),)
 
@@ -175,10 +179,10 @@ def _carried(basis: Basis) -> list[_Carried]:
             slips(m, hub),
         )
         found.append(one)
-    return _together(found, m) if loads.mirrored else found
+    return _together(found) if loads.mirrored else found
 
 
-def _together(found: list[_Carried], m: Mechanism) -> list[_Carried]:
+def _together(found: list[_Carried]) -> list[_Carried]:
     """Join the hubs of mirrored sides, with the worse of both."""
     kept: dict[str, _Carried] = {}
     for c in found:
@@ -233,12 +237,13 @@ def _stands(
     sheared, pressed = key_stresses(turned, hub.shaft, row.key.width, row.key.side, row.carries)
     weakest = min(stock.strength, STOCK.strength)
     over = f" over {margin:g}" if margin != 1 else ""
-    blocked = ", blocked: upper bound" if margin == 1 else ""
+    blocked = ", blocked: upper bound" if note else ""
     return [
         Check(f"shear of the key{blocked}", sheared, SHEAR * STOCK.strength / margin, "stress", case,
               f"{FORMULA}; .577 fy of {STOCK.name}{over} (key steel at least as strong: assumption)", crank, note),
         Check(f"pressure on its side{blocked}", pressed, weakest / margin, "stress", case,
-              f"{FORMULA}; yield of the weakest of key, shaft and hub, the hub as the shaft (assumption){over}", crank, note),
+              f"{FORMULA}; yield of the weakest of key, shaft and hub, the hub as the shaft "
+              f"(assumption){over}", crank, note),
     ]  # fmt: skip
 
 
@@ -246,7 +251,8 @@ def _why(c: _Carried) -> str:
     if c.bound is None:
         return ""
     if c.slip is not None and c.slip[0] < c.bound.value:
-        return f"{c.slip[1]} slips at {shown(c.slip[0], 'torque')} here, before the {shown(c.bound.value, 'torque')} of the bound"
+        slip, most = shown(c.slip[0], "torque"), shown(c.bound.value, "torque")
+        return f"{c.slip[1]} slips at {slip} here, before the {most} of the bound"
     return f"{shown(c.bound.value, 'torque')}: nothing slips before"
 
 
@@ -254,7 +260,8 @@ def _notes(hub: Hub, system: str, key: Key) -> tuple[str, ...]:
     ends = "round ends, which carry nothing" if system == "metric" else "cut square from bar"
     fit = (
         f"section by the shaft of {shown(hub.shaft, 'length')}; {ends}; the hub must be as long as the key at least",
-        f"its side bears {shown(key.side, 'length')} deep, chamfers not taken off; a drive that reverses wants the close fit "
+        f"its side bears {shown(key.side, 'length')} deep, chamfers not taken off; a drive that reverses "
+        f"wants the close fit "
         "(P9) and a set screw, or it hammers loose: common practice, no source",
     )
     if hub.kind == "coupling":

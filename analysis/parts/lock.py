@@ -40,11 +40,6 @@ LOCKED = ("gust-locked", "hang-held", "hang-locked", "lifted")
 PUSHES = "adult"
 """Who pushes the locked wheel."""
 PLACES = ("wheel", "crank")
-HOLDS = {
-    "wheel": "through the drive: chains, keys and couplings carry the wind's torque all the time, a chain's slack lets the "
-    "wings stir, and if a chain, key or coupling fails nothing holds them",
-    "crank": "each side by itself, without the drive: a chain or coupling that fails changes nothing; one pin a side",
-}
 
 
 @dataclass(frozen=True)
@@ -98,14 +93,14 @@ def tables(basis: Basis) -> tuple[Table, ...]:
             said = f"{lock.at}{'' if lock.at == 'wheel' else ', each side'}"
             if held.worst is None:
                 rows.append((said, shown(lock.radius, "length"), "not known: no case with the wheel locked was run", "",
-                             "", "", "", "", "", *("" for _ in SYSTEMS), HOLDS[at]))  # fmt: skip
+                             "", "", "", "", "", *("" for _ in SYSTEMS), holding(m, at)))  # fmt: skip
                 continue
             pins = (_line(basis, held, s) for s in SYSTEMS)
             rows.append((
                 said, shown(lock.radius, "length"), shown(held.worst.value, "torque"), held.worst.case,
                 shown(held.torque, "torque"), shown(held.force, "force"), "single" if planes == 1 else "double",
                 *(shown(d, "length") for d in diameters(pin_load(lock, held.force), m.use.margin)),
-                *(p.chosen.size if p.chosen else "none in stock" for p in pins), HOLDS[at],
+                *(p.chosen.size if p.chosen else "none in stock" for p in pins), holding(m, at),
             ))  # fmt: skip
     return (Table("Locking the wings", tuple(rows), _note(basis)),)
 
@@ -150,6 +145,19 @@ def pin_load(lock: Lock, force: float) -> PinLoad:
     return PinLoad(force, overhung(force, lock.plate, lock.gap), force, lock.plate)
 
 
+def holding(m: Mechanism, at: str) -> str:
+    """Say what a lock at a place holds through, and what it does when that fails."""
+    if at == "crank":
+        return "each side by itself, without the drive: what fails there changes nothing; one pin a side"
+    chains = any(s.kind == "chain" for s in m.stages)
+    parts = "chains, keys and couplings" if chains else "keys and couplings"
+    stir = "a chain's slack lets the wings stir, " if chains else ""
+    return (
+        f"through the drive: {parts} carry the torque of the wings all the time, {stir}and where one of them "
+        "fails nothing holds the wings behind it"
+    )
+
+
 def diameters(load: PinLoad, margin: float) -> tuple[float, float]:
     """Give the diameters, m, that shear alone and bending alone ask of a pin: `pin_checks` solved for them."""
     one = shear_resistance(1.0, STEEL)
@@ -174,12 +182,15 @@ def _line(basis: Basis, held: Held, system: str) -> Line:
         PIN, f"at the {lock.at}", rounds(system), lambda row: checks(row.diameter), system=system, count=count,
         described=described,
         notes=(
-            f"{'single' if lock.planes == 1 else 'double'} shear at {shown(lock.radius, 'length')} from the axis, plates of "
-            f"{shown(lock.plate, 'length')} with {shown(lock.gap, 'length')} between two; pin and plates of {STEEL.name} "
+            f"{'single' if lock.planes == 1 else 'double'} shear at {shown(lock.radius, 'length')} from the "
+            f"axis, plates of "
+            f"{shown(lock.plate, 'length')} with {shown(lock.gap, 'length')} between two; pin and plates of "
+            f"{STEEL.name} "
             "(assumption)",
             f"an adult's push at the wheel is counted on top, {shown(held.push, 'torque')} here",
-            f"it holds {HOLDS[lock.at]}",
-            "the pin must not shake out or be drawn by visitors: a padlock or a spring clip; common practice, no source",
+            f"it holds {holding(m, lock.at)}",
+            "the pin must not shake out or be drawn by visitors: a padlock or a spring clip; common "
+            "practice, no source",
         ),
     )  # fmt: skip
 
@@ -193,7 +204,9 @@ def _note(basis: Basis) -> str:
     through = f"; between the wheel and the wings are {', '.join(chains)}" if chains else ""
     return (
         f"The lock is {described}cases: {cases}; torque at the wheel is that of both sides at the crank over "
-        f"{m.reduction:.4g}, friction not counted on{through}. Pins of {STEEL.name}, shear, bending and pressure, with a "
+        f"{m.reduction:.4g}, friction not counted on{through}. Pins of {STEEL.name}, shear, bending and "
+        f"pressure, with a "
         f"margin of {m.use.margin:g} on shear; radius {shown(RIM * m.wheel.radius, 'length')} at the wheel and "
-        f"{CRANK_RADIUS} at a crankshaft unless described: assumption. What carries the pin is for the structural engineer."
+        f"{CRANK_RADIUS} at a crankshaft unless described: assumption. What carries the pin is for the "
+        f"structural engineer."
     )

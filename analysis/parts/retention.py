@@ -16,7 +16,7 @@ from sim.run import Run
 from sim.scenarios.broken import parts
 
 TITLE = "When a part fails"
-BALL = "a washer wider than the ball's housing on each end of each rod end's pin: the eye stays on when the ball pulls out"
+BALL = "a washer wider than the ball on each rod end's pin: the eye stays on when the ball pulls out"
 TETHER = "a tether of wire rope from the panel to its body that stops the swing short of anybody's head"
 STOP = "a stop on either side of the hinge's travel"
 
@@ -31,8 +31,10 @@ def tables(basis: Basis) -> tuple[Table, ...]:
         rows.append((part if not part.endswith("coupling") else f"key at the {part}", freed, holding,
                      falls(runs.get(part), m, part), keeps))  # fmt: skip
     note = (
-        "Each by itself, the wheel held. A washer keeps an eye on its pin and helps nothing where the rod itself breaks. "
-        "Retention is common practice, no source, and not sized here: whoever answers for the rigging and the structure "
+        "Each by itself, the wheel held. A washer keeps an eye on its pin and helps nothing where the rod "
+        "itself breaks. "
+        "Retention is common practice, no source, and not sized here: whoever answers for the rigging and "
+        "the structure "
         "sizes it for the fall, not for the weight. Until it is there, keep people out from below the wings."
     )
     return (Table(TITLE, tuple(rows), note),)
@@ -105,7 +107,7 @@ def falls(run: Run | None, m: Mechanism, part: str) -> str:
 
 
 def concerns(part: str, side: Side, panel: str) -> bool:
-    """Say whether a broken part sets a panel free: a chain all, a key its side, a rod its panel and those outside it."""
+    """Say whether a broken part sets a panel free: a chain all, a key its side, a rod its panel and those on it."""
     if part == names.coupling(side.name):
         return True
     own = [p.name for p in side.panels]

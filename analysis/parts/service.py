@@ -22,14 +22,16 @@ def tables(basis: Basis) -> tuple[Table, ...]:
     sides = m.sides[:1] if basis.loads.mirrored else m.sides
     rows: list[Row] = [HEADINGS]
     for side in sides:
-        rows += [*_rod_ends(side), *_crank_bearings(side), *_hinges(m, side), _insert(m, side)]
+        rows += [*_rod_ends(side), *_crank_bearings(m, side), *_hinges(m, side), _insert(m, side)]
     for shaft in drive_shafts(m):
         rows += _drive(shaft)
     rows += _chains(m)
     both = " Both sides alike: the left one is named." if basis.loads.mirrored and len(m.sides) > 1 else ""
     note = (
-        "Worked out from the places of parts on their shafts; throws are welded on and never come off, counterweights are "
-        "taken to be bolted on. Wings must be locked or let down, and the wheel held, before a rod, a chain, a coupling or "
+        "Worked out from the places of parts on their shafts; throws are welded on and never come off, "
+        "counterweights are "
+        "taken to be bolted on. Wings must be locked or let down, and the wheel held, before a rod, a "
+        "chain, a coupling or "
         f"a hinge is opened.{both}"
     )
     return (Table("Service: what comes off to replace a part", tuple(rows), note),)
@@ -38,17 +40,40 @@ def tables(basis: Basis) -> tuple[Table, ...]:
 # --- Crankshafts ---
 
 
-def _crank_bearings(side: Side) -> list[Row]:
+def _crank_bearings(m: Mechanism, side: Side) -> list[Row]:
     shaft = crankshaft(side)
     found: list[Row] = []
     for item in shaft.items:
         if item.kind != "bearing":
             continue
         station = next(s for s in side.crank.stations if s.out == item.out)
-        label = bearing_kinds()[station.kind].label
-        found.append((f"{item.name} ({label})", said(way_off(shaft, item), shaft), moves(shaft, item),
-                      split(way_off(shaft, item), station.kind)))  # fmt: skip
+        label, way = bearing_kinds()[station.kind].label, way_off(shaft, item)
+        first = said(way, shaft)
+        if way.end == "low":
+            first += f" at the inner end, where {gap_words(m, side)}: it needs {shown(2 * item.half, 'length')} there, "
+            first += "or the crankshaft moved outward"
+        found.append((f"{item.name} ({label})", first, moves(shaft, item), split(way, station.kind)))
     return found
+
+
+def gap_words(m: Mechanism, side: Side) -> str:
+    """Say what room there is past a crankshaft's inner end."""
+    if m.stages:
+        clear = shown(inner_room(m, side), "length")
+        return f"the centre shaft's end is not described and its bearing is {clear} away"
+    if len(m.sides) > 1:
+        return f"the other crankshaft's end is {shown(inner_room(m, side), 'length')} away, less what the wheel takes"
+    return "nothing is described"
+
+
+def inner_room(m: Mechanism, side: Side) -> float:
+    """Give the distance from a crankshaft's inner end to what is next on the line: the centre shaft's bearing, or
+    without a stage the other crankshaft, m; 0 where it reaches past it.
+    """  # noqa: D205
+    if m.stages:
+        bearings = [side.sign * x for x in m.stages[-1].shaft.bearings]
+        return max(0.0, side.crank.ends[0] - max(bearings))
+    return max(0.0, sum(s.crank.ends[0] for s in m.sides))
 
 
 def said(way: WayOff, shaft: OnShaft) -> str:
@@ -57,7 +82,10 @@ def said(way: WayOff, shaft: OnShaft) -> str:
         names_of = ", ".join(x.name for x in way.off)
         return f"{names_of}; then it slides off" if way.off else "nothing: it slides off the end"
     between = " and ".join(x.name for x in way.trapped)
-    return f"it cannot be slid off: the {between} are welded on either side of it; else the {shaft.name} comes out whole"
+    return (
+        f"it cannot be slid off: {between} are welded on, one on either side of it; "
+        f"without a split part the {shaft.name} has to be cut"
+    )
 
 
 def split(way: WayOff, kind: str) -> str:
@@ -86,26 +114,20 @@ def moves(shaft: OnShaft, item: Item) -> str:
 def _rod_ends(side: Side) -> list[Row]:
     """Give the rod ends at the crank, between the webs of their throw, and at the yoke."""
     found: list[Row] = []
-    gap, shaft = side.crank.cheek.gap, crankshaft(side)
+    gap = shown(side.crank.cheek.gap, "length")
     for panel in side.panels:
-        throw = next(x for x in shaft.items if x.name == f"{panel.name} throw")
-        way = way_off(shaft, throw) if _ends_bar(shaft, throw) else None
-        first = (
-            f"it sits on the pin between the webs of the {panel.name} throw, {shown(gap, 'length')} apart: "
-            "welded in, the pin cannot be drawn and the eye not slid over a web"
-        )
-        if way is not None and way.slides:
-            first += "; an end of the shaft is near, which does not help: both webs are welded"
-        found.append((names.crank_eye(side.name, panel.name), first,
-                      f"{shown(gap, 'length')} between the webs",
-                      "needed: a split eye, or a pin that is bolted into its webs"))  # fmt: skip
-        found.append((names.yoke_eye(side.name, panel.name), "the yoke's pin, and the rod's nut at this end",
+        found.append((
+            names.crank_eye(side.name, panel.name),
+            f"it sits on the pin between the webs of the {panel.name} throw, which are welded: the pin "
+            f"cannot be drawn and the "
+            "eye not slid over a web",
+            f"{gap} between the webs",
+            "needed: a split eye, or a pin that is bolted into its webs",
+        ))  # fmt: skip
+        way = "along the hinge" if panel.pin_along else "across the hinge"
+        found.append((names.yoke_eye(side.name, panel.name), f"the yoke's pin, drawn {way}, the panel held up",
                       "as the yoke leaves, which is not described", "not needed"))  # fmt: skip
     return found
-
-
-def _ends_bar(shaft: OnShaft, throw: Item) -> bool:
-    return not shaft.before(throw) or not shaft.beyond(throw)
 
 
 # --- Hinges ---
@@ -120,7 +142,8 @@ def _hinges(m: Mechanism, side: Side) -> list[Row]:
         inward = (
             f"{shown(between, 'length')} between two groups, enough to draw a pin of {shown(length, 'length')}"
             if between >= length
-            else f"{shown(max(0.0, between), 'length')} between two groups, less than a pin's {shown(length, 'length')}: the "
+            else f"{shown(max(0.0, between), 'length')} between two groups, less than a pin's "
+            f"{shown(length, 'length')}: the "
             "outer ones are drawn past the ends, ones between others not"
         )
         held = [p.name for p in side.panels[hinge.number :]]
@@ -134,27 +157,16 @@ def _hinges(m: Mechanism, side: Side) -> list[Row]:
 
 def _insert(m: Mechanism, side: Side) -> Row:
     """Give a coupling's insert: one half has to slide back along its shaft."""
-    shaft = crankshaft(side)
+    shaft, kind = crankshaft(side), side.crank.coupling.kind
     half = next(x for x in shaft.items if x.kind == "coupling")
     _, outward = room(shaft, half)
     beyond = shaft.beyond(half)
     stops = f" to the {beyond[0].name}" if beyond else ""
-    centre = drive_shafts(m)[-1:] if m.stages else ()
-    inner = ""
-    if centre:
-        bearing = (
-            max(x.out for x in centre[0].items if x.kind == "bearing")
-            if side.sign > 0
-            else -min(x.out for x in centre[0].items if x.kind == "bearing")
-        )
-        clear = side.crank.ends[0] - bearing
-        inner = (
-            f"; {shown(max(0.0, clear), 'length')} from the centre shaft's bearing to the crankshaft's end"
-        )
-    enough = "enough to slide the half off its shaft's end" if outward >= 2 * half.half else (
-        "less than the half is long: the insert must come out sideways, or the shaft moves"
-    )  # fmt: skip
-    kind = side.crank.coupling.kind
+    inner = f"; past its inner end {gap_words(m, side)}"
+    opens = "the insert must come out sideways" if kind == "elastic" else "it has to open"
+    enough = f"less than the half is long: {opens}, or the shaft moves"
+    if outward >= 2 * half.half:
+        enough = "enough to slide the half off its shaft's end"
     what = "insert" if kind == "elastic" else "whole"
     return (
         f"{names.coupling(side.name)}, {what} ({kind})",

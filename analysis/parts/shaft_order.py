@@ -9,9 +9,6 @@ from dataclasses import dataclass
 from models.mechanism import Mechanism, Side
 from sim import names
 
-KEYED = ("coupling", "sprocket", "wheel")
-"""Kinds of items that come off when they are loosened."""
-
 
 @dataclass(frozen=True)
 class Item:
@@ -68,29 +65,31 @@ class WayOff:
     ----------
     slides : whether it can be slid off an end.
     off : what has to come off first, from that end inwards.
+    end : by which it comes off, "low" or "high"; "" where it does not slide.
     trapped : what is welded between it and the nearer end on either side; empty where it slides.
     """
 
     slides: bool
     off: tuple[Item, ...]
+    end: str = ""
     trapped: tuple[Item, ...] = ()
 
 
 def way_off(shaft: OnShaft, item: Item) -> WayOff:
-    """Give the way off a shaft that takes least: of the ends that nothing welded bars, the one with fewer parts before it.
+    """Give the way off a shaft that takes least: by the end that nothing welded bars, with fewer parts before it.
 
     Parameters
     ----------
     shaft : with all that sits on it.
     item : one of its items.
     """
-    sides = (shaft.before(item), shaft.beyond(item))
-    free = [s for s in sides if not any(x.fixed for x in s)]
+    ways = {"low": shaft.before(item), "high": shaft.beyond(item)}
+    free = {end: way for end, way in ways.items() if not any(x.fixed for x in way)}
     if not free:
-        first = tuple(next(x for x in s if x.fixed) for s in sides)
-        return WayOff(False, (), first)
-    best = min(free, key=len)
-    return WayOff(True, tuple(reversed(best)))
+        first = tuple(next(x for x in way if x.fixed) for way in ways.values())
+        return WayOff(False, (), trapped=first)
+    end = min(free, key=lambda e: len(free[e]))
+    return WayOff(True, tuple(reversed(free[end])), end)
 
 
 def room(shaft: OnShaft, item: Item) -> tuple[float, float]:
@@ -126,7 +125,7 @@ def crankshaft(side: Side) -> OnShaft:
 
 
 def drive_shafts(m: Mechanism) -> tuple[OnShaft, ...]:
-    """Give the drive's shafts, places along y: bearings, sprockets, the wheel, and couplings at the centre shaft's ends."""
+    """Give the drive's shafts, places along y: bearings, sprockets, wheel, couplings at the centre shaft's ends."""
     count = len(m.stages)
     found: list[OnShaft] = []
     for k in range(count + 1 if count else 0):

@@ -33,7 +33,7 @@ class Fastener:
 
     @property
     def hole(self) -> float:
-        """Diameter of its usual hole, m: 1 mm more up to 14 mm, else 2 mm (EN 1090-2, memory); so for inch sizes too."""
+        """Diameter of its usual hole, m: 1 mm more up to 14 mm, else 2 mm (EN 1090-2, memory); inch sizes alike."""
         return self.diameter + (0.001 if self.diameter < 0.0145 else 0.002)
 
 

@@ -22,10 +22,10 @@ def tables(basis: Basis) -> tuple[Table, ...]:
     sides = m.sides[:1] if basis.loads.mirrored else m.sides
     rows: list[Row] = [HEADINGS]
     for side in sides:
-        rows += [*_rod_ends(side), *_crank_bearings(m, side), *_hinges(m, side), _insert(m, side)]
+        rows += [*rod_ends(side), *crank_bearings(m, side), *hinge_pins(m, side), insert(m, side)]
     for shaft in drive_shafts(m):
         rows += _drive(shaft)
-    rows += _chains(m)
+    rows += chains(m)
     both = " Both sides alike: the left one is named." if basis.loads.mirrored and len(m.sides) > 1 else ""
     note = (
         "Worked out from the places of parts on their shafts; throws are welded on and never come off, "
@@ -40,7 +40,8 @@ def tables(basis: Basis) -> tuple[Table, ...]:
 # --- Crankshafts ---
 
 
-def _crank_bearings(m: Mechanism, side: Side) -> list[Row]:
+def crank_bearings(m: Mechanism, side: Side) -> list[Row]:
+    """Give the bearings of a crankshaft."""
     shaft = crankshaft(side)
     found: list[Row] = []
     for item in shaft.items:
@@ -111,7 +112,7 @@ def moves(shaft: OnShaft, item: Item) -> str:
     )
 
 
-def _rod_ends(side: Side) -> list[Row]:
+def rod_ends(side: Side) -> list[Row]:
     """Give the rod ends at the crank, between the webs of their throw, and at the yoke."""
     found: list[Row] = []
     gap = shown(side.crank.cheek.gap, "length")
@@ -133,7 +134,7 @@ def _rod_ends(side: Side) -> list[Row]:
 # --- Hinges ---
 
 
-def _hinges(m: Mechanism, side: Side) -> list[Row]:
+def hinge_pins(m: Mechanism, side: Side) -> list[Row]:
     """Give the hinge pins, which are drawn along their line: outward past the ends, or into the room between groups."""
     found: list[Row] = []
     length = m.hinges.length
@@ -155,7 +156,7 @@ def _hinges(m: Mechanism, side: Side) -> list[Row]:
 # --- Couplings, drive shafts, chains ---
 
 
-def _insert(m: Mechanism, side: Side) -> Row:
+def insert(m: Mechanism, side: Side) -> Row:
     """Give a coupling's insert: one half has to slide back along its shaft."""
     shaft, kind = crankshaft(side), side.crank.coupling.kind
     half = next(x for x in shaft.items if x.kind == "coupling")
@@ -191,7 +192,8 @@ def _drive(shaft: OnShaft) -> list[Row]:
     return found
 
 
-def _chains(m: Mechanism) -> list[Row]:
+def chains(m: Mechanism) -> list[Row]:
+    """Give the chains, which open at a link."""
     return [
         (names.stage(k), "its connecting link: the chain comes off in place, the wings held at the crankshafts",
          "none needed", "a chain with a connecting link is one")

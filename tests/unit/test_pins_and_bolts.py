@@ -46,7 +46,9 @@ def test_the_moment_between_three_plates_is_that_of_even_pressures() -> None:
     x = (np.arange(n) + 0.5) * half / n
     # Per length on one half of the pin: the middle plate pushes down, an outer one up.
     load = np.where(x < middle / 2, -force / middle, np.where(x > middle / 2 + gap, force / 2 / outer, 0.0))
-    assert between_plates(force, middle, outer, gap) == pytest.approx(float(np.sum(load * x) * half / n), rel=1e-6)
+    assert between_plates(force, middle, outer, gap) == pytest.approx(
+        float(np.sum(load * x) * half / n), rel=1e-6
+    )
 
 
 def test_an_overhung_pin_is_a_cantilever() -> None:
@@ -83,7 +85,9 @@ def test_the_weaker_of_pin_and_plate_bears() -> None:
 
 def test_a_pin_of_unknown_ultimate_strength_counts_by_its_yield() -> None:
     plastic = material("acetal")
-    assert shear_resistance(0.01, plastic) == pytest.approx(0.6 * math.pi / 4 * 1e-4 * plastic.strength / 1.25)
+    assert shear_resistance(0.01, plastic) == pytest.approx(
+        0.6 * math.pi / 4 * 1e-4 * plastic.strength / 1.25
+    )
 
 
 def test_stock_for_pins() -> None:
@@ -135,7 +139,9 @@ def test_the_worst_side_of_a_force_is_no_better_than_any() -> None:
 
 def test_a_higher_shaft_pulls_more_on_its_feet() -> None:
     stood, feet = resists(bolt("M8")), ((0.0, -0.05), (0.0, 0.05))
-    low, high = (worst_bolt(feet, 1000.0, 0.0, 0.0, BoltLoad(math.inf, stood.pull), h).pull for h in (0.0, 0.04))
+    low, high = (
+        worst_bolt(feet, 1000.0, 0.0, 0.0, BoltLoad(math.inf, stood.pull), h).pull for h in (0.0, 0.04)
+    )
     assert low == pytest.approx(500.0)
     # F sin / 2 + F cos h / s, at its worst the root of both squares.
     assert high == pytest.approx(math.hypot(500.0, 1000 * 0.04 / 0.1), rel=2e-3)

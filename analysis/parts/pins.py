@@ -66,8 +66,10 @@ def rounds(system: str) -> tuple[Round, ...]:
 
 
 def system_of(diameter: float) -> str:
-    """Give the system of measures whose stock has the size nearest to a diameter, m."""
-    return min(SYSTEMS, key=lambda system: min(abs(r.diameter - diameter) for r in rounds(system)))
+    """Give the system of measures that a diameter, m, is a size of: inch for whole sixteenths, else metric."""
+    sixteenths, tenths = diameter / 0.0015875, diameter / 0.0005
+    inch = abs(sixteenths - round(sixteenths)) < 1e-6 < abs(tenths - round(tenths))
+    return "inch" if inch else "metric"
 
 
 def between_plates(force: float, middle: float, outer: float, gap: float) -> float:

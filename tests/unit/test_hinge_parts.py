@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from parts_basis import demo
+from parts_changed import judged
 
 from analysis.parts import hinges
 from analysis.parts.hinge_lines import hinge_edge, hinge_lines, in_use, of_run, shared
@@ -134,7 +135,7 @@ def test_pins_and_bolts_of_the_demo() -> None:
 
 
 def test_a_pin_too_thin_for_the_moth_is_found_and_a_thick_one_is_not() -> None:
-    thin = lines(demo("moth", (("hinges.pin", "10 mm"),)))
+    thin = lines(judged("moth", {"hinges.pin": "10 mm"}))
     pins = [x for x in thin if x.family == hinges.PIN and x.described is not None]
     assert [x.system for x in pins] == ["metric"]
     beyond = [f for f in pins[0].findings if f.beyond]
@@ -147,13 +148,13 @@ def test_a_pin_too_thin_for_the_moth_is_found_and_a_thick_one_is_not() -> None:
 
 
 def test_wear_is_checked_where_a_bush_is_given_and_tabled_anyway() -> None:
-    basis = demo("moth", (("hinges.pin", "10 mm"),))
+    basis = judged("moth", {"hinges.pin": "10 mm"})
     table = next(t for t in tables(basis) if t.title.startswith("Wear"))
     assert len(table.rows) == 2
     assert table.rows[0][2:] == ("steel on steel, dry", "steel on steel, kept greased (assumption)",
                                  "lined or polymer bush (assumption)")  # fmt: skip
     assert not any("wear" in c.what for x in lines(basis) for s in (x.chosen,) if s for c in s.checks)
-    worn = demo("moth", (("hinges.wear", "1e-3 mm3/(N m)"),))
+    worn = judged("moth", {"hinges.wear": "1e-3 mm3/(N m)"})
     pin = next(x for x in lines(worn) if x.family == hinges.PIN)
     assert pin.chosen is None
     assert pin.nearest is not None

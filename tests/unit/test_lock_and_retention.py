@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from parts_basis import demo
+from parts_changed import judged
 
 from analysis.parts import fasteners, lock, retention
 from analysis.parts.basis import Basis
@@ -74,8 +75,7 @@ def test_a_lock_of_the_description_is_judged_where_it_is() -> None:
 
 
 def _locked(given: dict[str, str]) -> Basis:
-    changes = tuple((f"lock.{k}", v) for k, v in given.items())
-    return demo("manta", changes)
+    return judged("manta", {"lock": given})
 
 
 def test_bolts_of_wheel_and_housings() -> None:

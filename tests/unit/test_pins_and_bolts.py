@@ -92,7 +92,7 @@ def test_a_pin_of_unknown_ultimate_strength_counts_by_its_yield() -> None:
 
 def test_stock_for_pins() -> None:
     assert [r.diameter for r in rounds("metric")] == sorted(r.diameter for r in rounds("metric"))
-    assert (system_of(0.012), system_of(0.0127), system_of(0.01905)) == ("metric", "inch", "inch")
+    assert [system_of(d) for d in (0.008, 0.0125, 0.0127, 0.01905)] == ["metric", "metric", "inch", "inch"]
     with pytest.raises(ValueError, match="no system 'furlong'"):
         rounds("furlong")
 

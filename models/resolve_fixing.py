@@ -6,6 +6,8 @@ is what numbers left open are weighed by.
 
 from models.drive import Wheel
 from models.fixing import Bolting, Hinges, Lock
+from models.parts.catalogue import catalogue
+from models.parts.fasteners import FASTENERS
 from models.sculpture_fixing import Fasteners
 from models.sculpture_fixing import Hinges as HingesTable
 from models.settling import ASSUMED, Settling
@@ -15,6 +17,8 @@ CIRCLE = 0.7
 """Share of the hub's diameter on which the wheel's bolts sit."""
 RIM = 0.8
 """Share of the wheel's radius at which a pin locks it."""
+EXACT = 2e-5
+"""How far a bolt's diameter may be off a thread's, m: inches as they are rounded to millimetres."""
 CRANK_RADIUS = "100 mm"
 """Radius at which a pin locks a crankshaft, in a disc or an arm keyed to it."""
 
@@ -23,6 +27,10 @@ def hinges(s: Settling) -> Hinges:
     """Settle the hinges."""
     h = s.sculpture.hinges or HingesTable()
     usual = Hinges()
+    if h.bolt is not None and not any(abs(f.diameter - h.bolt) < EXACT for f in catalogue(FASTENERS)):
+        near = min(catalogue(FASTENERS), key=lambda f: abs(f.diameter - h.bolt) if h.bolt else 0.0)
+        s.faults.append(f"hinges.bolt: there is no coarse thread of that diameter; the nearest is {near.size}, "
+                        f'write bolt = "{1000 * near.diameter:.6g} mm"')  # fmt: skip
     made = s.stock(h.material, "hinges.material", "A36 steel")
     plates = tuple(
         s.stock(p.material or s.sculpture.material, "material", "A36 steel") for p in s.sculpture.panel

@@ -20,6 +20,7 @@ from models.materials import Material
 from models.mechanism import Mechanism
 from models.parts.catalogue import SYSTEMS
 from models.parts.fasteners import FASTENERS, Fastener
+from models.resolve_fixing import EXACT
 from models.shown import shown
 from models.strengths import strengths
 from sim.run import Run
@@ -41,8 +42,10 @@ def lines(basis: Basis) -> tuple[Line, ...]:
     """Give the pins and the bolts of every hinge line, alike sides as one."""
     found: list[Line] = []
     for alike in _alike(basis):
+        loads = _loads(basis, alike)
+        worn = _worn(basis, alike)
         for system in SYSTEMS:
-            found += [_pin(basis, alike, system), _bolts(basis, alike, system)]
+            found += [_pin(basis, alike, loads, worn, system), _bolts(basis, alike, loads, system)]
     return tuple(found)
 
 
@@ -80,7 +83,11 @@ def _worst_thrust(run: Run, alike: Alike) -> np.ndarray | None:
     return np.max(found, axis=0) if found else None
 
 
-def _loads(basis: Basis, alike: Alike) -> tuple[Worst, Worst, Worst | None]:
+Loads = tuple[Worst, Worst, Worst | None]
+"""The worst force on a group met, the worst thrust, and the worst force in use."""
+
+
+def _loads(basis: Basis, alike: Alike) -> Loads:
     """Give the worst force on a group met and the worst thrust, and the worst force in use."""
     radial = met(basis.loads, lambda run: _worst_radial(run, alike))
     thrust = met(basis.loads, lambda run: _worst_thrust(run, alike))
@@ -103,9 +110,9 @@ def pin_load(m: Mechanism, force: float) -> PinLoad:
     return PinLoad(each / 2, between_plates(each, h.knuckle, h.knuckle, h.gap), each, h.knuckle)
 
 
-def _pin(basis: Basis, alike: Alike, system: str) -> Line:
+def _pin(basis: Basis, alike: Alike, loads: Loads, worn: tuple[Check, ...], system: str) -> Line:
     m, h = basis.mechanism, basis.mechanism.hinges
-    radial, _, ordinary = _loads(basis, alike)
+    radial, _, ordinary = loads
 
     def checks(diameter: float) -> tuple[Check, ...]:
         own = pin_checks(
@@ -117,7 +124,7 @@ def _pin(basis: Basis, alike: Alike, system: str) -> Line:
             radial.case,
             radial.crank,
         )
-        return (*own, *_fatigue(m, diameter, ordinary), *_worn(basis, alike))
+        return (*own, *_fatigue(m, diameter, ordinary), *worn)
 
     given, described = alike[0].panel.hinge_pin, None
     # A pin that nobody gave is there to be chosen.
@@ -130,6 +137,7 @@ def _pin(basis: Basis, alike: Alike, system: str) -> Line:
             f"{h.count} groups of {h.knuckles} knuckles, {h.planes} shear planes each, the outermost "
             f"{shown(alike[0].span, 'length')} apart; the two outermost are taken to carry all",
             f"pin and knuckles of {h.material.name}; a pin's length is at least {shown(h.length, 'length')}",
+            *fits(m, alike[0]),
             *_blocked(basis, alike),
         ),
     )  # fmt: skip
@@ -197,12 +205,30 @@ def _blocked(basis: Basis, alike: Alike) -> tuple[str, ...]:
     )
 
 
+def fits(m: Mechanism, hinge: HingeLine) -> tuple[str, ...]:
+    """Say where a line's groups overlap each other or reach past its edge."""
+    h, found = m.hinges, list[str]()
+    apart = hinge.span / (h.count - 1)
+    if apart < h.length:
+        found.append(
+            f"THE GROUPS OVERLAP: {shown(h.length, 'length')} long, {shown(apart, 'length')} apart; "
+            "write fewer or shorter ones, or a longer span"
+        )
+    low, high = hinge.places[0] - h.length / 2, hinge.places[1] + h.length / 2
+    if hinge.edge is not None and (low < hinge.edge[0] - 1e-6 or high > hinge.edge[1] + 1e-6):
+        found.append(
+            f"THE GROUPS REACH PAST THE EDGE, which is {shown(hinge.edge[1] - hinge.edge[0], 'length')} long, theirs "
+            f"{shown(high - low, 'length')}; write a shorter span or knuckle"
+        )
+    return tuple(found)
+
+
 # --- Bolts of the leaves ---
 
 
-def _bolts(basis: Basis, alike: Alike, system: str) -> Line:
+def _bolts(basis: Basis, alike: Alike, loads: Loads, system: str) -> Line:
     m, h = basis.mechanism, basis.mechanism.hinges
-    radial, thrust, _ = _loads(basis, alike)
+    radial, thrust, _ = loads
     grade = m.bolting.grade if system == "metric" else "grade 5"
     plate = h.plates[alike[0].number] if h.plates else h.material
     sheet = alike[0].panel.plate.thickness
@@ -224,7 +250,7 @@ def _bolts(basis: Basis, alike: Alike, system: str) -> Line:
     rows = basis.series(FASTENERS, system, grade=grade)
     described = None
     if h.bolt is not None:
-        own = [r for r in rows if abs(r.diameter - h.bolt) < 2e-5]
+        own = [r for r in rows if abs(r.diameter - h.bolt) < EXACT]
         described = Sizing(own[0].size, checks(own[0]), "the description") if own else None
     return line(
         BOLT, _where(m, alike), rows, checks, system=system, count=2 * h.bolts * h.count * len(alike),

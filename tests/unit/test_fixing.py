@@ -85,6 +85,7 @@ def test_the_lock_at_each_place() -> None:
         ),
         ({"hinges.bolts": 5}, "hinges.bolts: 5 bolts make no two rows alike; write an even number"),
         ({"hinges.count": 1}, "hinges.count"),
+        ({"hinges.bolt": "7 mm"}, "hinges.bolt: there is no coarse thread of that diameter; the nearest is"),
         ({"hinges.span": "5"}, "hinges.span"),
         ({"hinges.wear": "2 mm"}, "hinges.wear"),
         ({"hinges.material": "butter"}, "hinges.material: material 'butter' is not known"),

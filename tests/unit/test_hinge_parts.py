@@ -74,6 +74,27 @@ def test_the_span_is_that_of_the_description_or_four_fifths_of_the_edge() -> Non
     assert hinge_lines(given, given.sides[0])[0].places == pytest.approx((-0.13, 0.17))
 
 
+def test_groups_that_overlap_or_reach_past_the_edge_are_named() -> None:
+    m = settled()
+    assert hinges.fits(m, hinge_lines(m, m.sides[0])[0]) == ()
+    many = settled(hinges__count=9)
+    (words,) = hinges.fits(many, hinge_lines(many, many.sides[0])[0])
+    assert words.startswith("THE GROUPS OVERLAP: 92 mm (3.62 in) long, 80 mm (3.15 in) apart")
+    wide = settled(hinges__span="760 mm")
+    (words,) = hinges.fits(wide, hinge_lines(wide, wide.sides[0])[0])
+    assert words.startswith("THE GROUPS REACH PAST THE EDGE, which is 800 mm (31.5 in) long, theirs 852 mm")
+
+
+def test_a_bolt_of_the_description_is_judged_in_its_own_system() -> None:
+    for text, system in (("8 mm", "metric"), ("5/16 in", "inch")):
+        found = [x for x in lines(judged("moth", {"hinges.bolt": text})) if x.family == hinges.BOLT]
+        given = [x for x in found if x.described is not None]
+        assert [x.system for x in given] == [system]
+        assert not [f for f in given[0].findings if f.beyond]
+    thin = [x for x in lines(judged("moth", {"hinges.bolt": "4 mm"})) if x.described is not None]
+    assert [f.what.split(",")[0] for f in thin[0].findings if f.beyond]
+
+
 def test_more_knuckles_share_the_force() -> None:
     three, five = (pin_load(settled(hinges__knuckles=n), 1000.0) for n in (3, 5))
     assert (three.plane, five.plane) == (500.0, 250.0)

@@ -13,6 +13,7 @@ from functools import lru_cache
 from pydantic import TypeAdapter
 
 from models.drive import Coupling, Limiter, Stage, Wheel
+from models.fixing import Bolting, Hinges, Lock
 from models.keyways import Keyways
 from models.making import Making, Use
 from models.materials import Material
@@ -307,6 +308,7 @@ class Mechanism:
     defaults : what the description left open.
     use : how much it is turned.
     rod_making : how its rods are made, and what their rod ends are.
+    hinges, bolting, lock : how what moves is held; no lock where the description has none.
     """
 
     name: str
@@ -324,6 +326,9 @@ class Mechanism:
     defaults: tuple[Default, ...]
     use: Use = field(default_factory=Use)
     rod_making: RodMaking = field(default_factory=RodMaking)
+    hinges: Hinges = field(default_factory=Hinges)
+    bolting: Bolting = field(default_factory=Bolting)
+    lock: Lock | None = None
 
     @property
     def drive_stock(self) -> Material:

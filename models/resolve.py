@@ -16,6 +16,7 @@ from models.mechanism import (
 from models.resolve_crank import crankshaft
 from models.resolve_drive import limiter, wheel
 from models.resolve_drive import stages as settled_stages
+from models.resolve_fixing import bolting, hinges, lock
 from models.resolve_keys import key_angles, keyways
 from models.resolve_making import use
 from models.resolve_rods import rod_making
@@ -54,10 +55,11 @@ def mechanism(sculpture: Sculpture) -> Mechanism:
     lifts = tuple(LiftPoint(x.name, x.forward, x.out, x.up) for x in sculpture.lift)
     used = use(s, turned.radius)
     made = rod_making(s, sides[0].crank.pin)
+    held = hinges(s), bolting(s, turned), lock(s, turned)
     s.finish("the simulation")
     return Mechanism(
         sculpture.name, gravity, height, sides, turned, found, limiter(s), tube, lifts, rubbing, swivel,
-        keyways(s), tuple(s.defaults), used, made,
+        keyways(s), tuple(s.defaults), used, made, *held,
     )  # fmt: skip
 
 

@@ -43,6 +43,7 @@ from models.fields import (
 )
 from models.making import Finish
 from models.sculpture_drive import Coupling, Limiter, Stage, Wheel
+from models.sculpture_fixing import Fasteners, Hinges, Lock
 from models.sculpture_keys import Keyways
 from models.sculpture_making import BearingKind, Keyseat, Use, Weld
 from models.sculpture_rods import RodEnds, Rods
@@ -221,12 +222,6 @@ class Friction(Table):
     high: AtLeastOne | None = None
 
 
-class Hinges(Table):
-    """The panels' hinges."""
-
-    pin: PositiveLength | None = None
-
-
 class Lift(Table):
     """A point from which the piece is hung, from where the crank's axis meets the post's; out is to the left."""
 
@@ -310,6 +305,8 @@ class Sculpture(Table):
     keyways: Keyways | None = None
     use: Use | None = None
     catalogues: dict[str, str] = Field(default={})
+    fasteners: Fasteners | None = None
+    lock: Lock | None = None
 
     _source: Source = PrivateAttr()
 

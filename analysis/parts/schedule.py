@@ -4,12 +4,46 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from analysis.finding import Finding, beyond
+from analysis.parts import (
+    chain_run,
+    chains,
+    couplings,
+    fasteners,
+    hinges,
+    keys,
+    lock,
+    retention,
+    rod_ends,
+    rods,
+    service,
+)
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Line, Table
 
-LINES: tuple[Callable[[Basis], tuple[Line, ...]], ...] = ()
+LINES: tuple[Callable[[Basis], tuple[Line, ...]], ...] = (
+    rod_ends.lines,
+    rods.lines,
+    hinges.lines,
+    keys.lines,
+    couplings.lines,
+    chains.lines,
+    chain_run.lines,
+    fasteners.lines,
+    lock.lines,
+)
 """The families of parts, in the order of the schedule."""
-TABLES: tuple[Callable[[Basis], tuple[Table, ...]], ...] = ()
+TABLES: tuple[Callable[[Basis], tuple[Table, ...]], ...] = (
+    rods.tables,
+    hinges.tables,
+    keys.tables,
+    couplings.tables,
+    chains.tables,
+    chain_run.tables,
+    fasteners.tables,
+    lock.tables,
+    retention.tables,
+    service.tables,
+)
 """What is told beside them."""
 
 
@@ -29,7 +63,7 @@ class Schedule:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What the description's sizes are asked for, and parts for which no size will do."""
-        return tuple(f for x in self.lines for f in x.findings)
+        return tuple(dict.fromkeys(f for x in self.lines for f in x.findings))
 
     @property
     def beyond(self) -> list[Finding]:

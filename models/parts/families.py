@@ -8,9 +8,14 @@ from typing import Any
 
 from models.loading import DescriptionError
 from models.parts.catalogue import Family, catalogue
+from models.parts.chains import CHAINS
+from models.parts.couplings import COUPLINGS
+from models.parts.fasteners import FASTENERS
+from models.parts.keys import KEYS
+from models.parts.rod_ends import ROD_ENDS
 from models.sculpture import Sculpture
 
-FAMILIES: dict[str, Family[Any]] = {f.name: f for f in ()}
+FAMILIES: dict[str, Family[Any]] = {f.name: f for f in (ROD_ENDS, FASTENERS, KEYS, COUPLINGS, CHAINS)}
 """A new family is a module and a CSV in this folder, and one entry here."""
 
 

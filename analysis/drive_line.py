@@ -108,7 +108,7 @@ def _hubs(run: Run, mechanism: Mechanism) -> list[Finding]:
     if mechanism.wheel.slip is not None:
         found += _hub(run, "wheel hub", _passed_on(run, mechanism), mechanism.wheel.slip)
     for k, stage in enumerate(stages, 1):
-        driven, driver = _stage_torque(run, k, len(stages)), None
+        driven, driver = stage_torque(run, k, len(stages)), None
         if driven is not None:
             driver = driven * stage.driver / stage.driven
         for word, torque, slip in zip(("driver", "driven"), (driver, driven), stage.slips, strict=True):
@@ -132,7 +132,7 @@ def _hub(run: Run, name: str, torque: Array | None, slip: float) -> list[Finding
 def _passed_on(run: Run, mechanism: Mechanism) -> Array | None:
     """Give the torque (n,), N m, that the wheel passes on to its shaft, or None where the run does not say."""
     if mechanism.stages:
-        driven = _stage_torque(run, 1, len(mechanism.stages))
+        driven = stage_torque(run, 1, len(mechanism.stages))
         first = mechanism.stages[0]
         return None if driven is None else driven * first.driver / first.driven
     channels = [f"torques/{names.coupling(s.name)}/torque" for s in mechanism.sides]
@@ -140,7 +140,7 @@ def _passed_on(run: Run, mechanism: Mechanism) -> Array | None:
     return np.sum(there, axis=0) if there else None
 
 
-def _stage_torque(run: Run, number: int, count: int) -> Array | None:
+def stage_torque(run: Run, number: int, count: int) -> Array | None:
     """Give the torque (n,), N m, on the driven side of a stage, or None where the run does not say."""
     for name in (names.stage(number), names.stage_shaft(number, count)):
         if f"torques/{name}/torque" in run.channels:

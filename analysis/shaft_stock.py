@@ -7,7 +7,7 @@ welding left and bearings off line count for stress and slopes, not for deflecti
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -101,11 +101,24 @@ def of_linkage(closed: Linkage) -> list[Finding]:
     """
     found: list[Finding] = []
     for system in SYSTEMS:
-        chosen = bars(closed, system)
-        if chosen.together is None and chosen.governs.startswith(SLOPE):
-            chosen = bars(closed, system, ALIGNING)
-        found += _findings(closed.mechanism, chosen)
+        found += _findings(closed.mechanism, thinnest(closed, system))
     return found
+
+
+@lru_cache(maxsize=16)
+def thinnest(closed: Linkage, system: System) -> Bars:
+    """Give the bars of `bars` for the bearings described, or else for such as align themselves.
+
+    Kept, since it takes many seconds and the parts schedule asks for it again.
+
+    Parameters
+    ----------
+    closed, system : as of `bars`.
+    """
+    chosen = bars(closed, system)
+    if chosen.together is None and chosen.governs.startswith(SLOPE):
+        return bars(closed, system, ALIGNING)
+    return chosen
 
 
 def _findings(mechanism: Mechanism, chosen: Bars) -> list[Finding]:

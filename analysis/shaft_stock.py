@@ -52,6 +52,7 @@ class Bars:
     together : the thinnest pins with which any shaft will do; None where none of them will, not even the thickest.
     with_it : the shaft for those; for the thickest pins where none will do.
     governs : the limit that the next thinner pins break by most with the thickest shaft; "" where there are none.
+    thinner : that choice of a shaft for the next thinner pins, or None.
     """
 
     system: System
@@ -61,6 +62,7 @@ class Bars:
     together: StockSize | None
     with_it: Choice
     governs: str
+    thinner: Choice | None = None
 
 
 def bars(closed: Linkage, system: System, bearings: str = "") -> Bars:
@@ -88,7 +90,9 @@ def bars(closed: Linkage, system: System, bearings: str = "") -> Bars:
     for size in sizes:
         found = margins.thinnest(sizes, lambda d, p=size.diameter: (d, p))
         if found.size is not None:
-            return Bars(system, bearings, shaft, pin, size, found, thinner.governs if thinner else "")
+            return Bars(
+                system, bearings, shaft, pin, size, found, thinner.governs if thinner else "", thinner
+            )
         thinner = found
     raise AssertionError("the thickest pins did before")
 
@@ -119,6 +123,17 @@ def thinnest(closed: Linkage, system: System) -> Bars:
     if chosen.together is None and chosen.governs.startswith(SLOPE):
         return bars(closed, system, ALIGNING)
     return chosen
+
+
+def described(closed: Linkage) -> Mapping[str, float]:
+    """Give the margins of the crankshafts as they are described, by the limit's name; 0 or more holds.
+
+    Parameters
+    ----------
+    closed : the sculpture.
+    """
+    c = closed.mechanism.sides[0].crank
+    return _Margins(closed, "").all(c.shaft, c.pin)
 
 
 def _findings(mechanism: Mechanism, chosen: Bars) -> list[Finding]:

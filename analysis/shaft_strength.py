@@ -77,7 +77,7 @@ def last_turn(loading: Loading) -> slice | None:
 
 
 def whole_turn(crank: Array) -> slice | None:
-    """Give the last whole turn in crank angles (n,), rad, its closing step perhaps missing; None where it turns less."""
+    """Give the last whole turn in angles (n,), rad, its closing step perhaps missing; None where it turns less."""
     if len(crank) < 3:
         return None
     step = float(np.max(np.abs(np.diff(crank))))

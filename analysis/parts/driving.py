@@ -179,7 +179,8 @@ def _stages(m: Mechanism, run: Run, k: int, n: int) -> Iterator[tuple[float, Arr
             # As for the bearings in `sim.builders.bearings`: the upper shaft carries the more the steeper it runs.
             force[:, 2] -= m.gravity * chain.weight * (1 - rise)
             if strands is not None:
-                force += way * (np.outer(strands[0], chain.directions[0]) + np.outer(strands[1], chain.directions[1]))
+                for tension, direction in zip(strands, chain.directions, strict=True):
+                    force += way * tension[:, None] * direction
         yield stage.out, force
 
 

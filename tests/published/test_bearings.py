@@ -70,13 +70,14 @@ def test_changing_load(outside: Outside) -> None:
     loads, shares = np.array([3e3, 2e3, 1e3, 0.0]), np.array([0.1, 0.2, 0.3, 0.4])
     outside("steady load that wears as 3, 2, 1 and 0 kN over .1, .2, .3 and .4 of the turns, kN",
             source="a solved textbook problem's statement (read): cube root of .1 x 27 + .2 x 8 + .3", seen="computed",
-            expected=1.6631, got=cubic_mean(loads, shares) / 1e3, absolute=5e-5, reason="half the last printed digit")  # fmt: skip
+            expected=1.6631, got=cubic_mean(loads, shares) / 1e3, absolute=5e-5,
+            reason="half the last printed digit")  # fmt: skip
 
 
 def test_swinging(outside: Outside) -> None:
     for degrees, expected in ((90, 2.0), (60, 3.0), (180, 1.0)):
         outside(f"cycles of a total swing of {degrees} deg for a turn of life",
-                source="a maker's manual: a cycle sweeps twice the swing, 180 over its degrees", seen="computed",
+                source="a maker's manual: a cycle sweeps twice the swing", seen="computed",
                 expected=expected, got=cycles(1.0, math.radians(degrees)), relative=1e-12, reason="rounding")  # fmt: skip
 
 

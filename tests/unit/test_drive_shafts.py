@@ -4,9 +4,19 @@ import math
 
 import numpy as np
 import pytest
+from parts_basis import MODELS
 
 from analysis.parts.driving import Acting, Carried, Segment
-from analysis.parts.shafts import Peak, Section, Strained, Turn, checks, own_system, peak_stress, turned_moment
+from analysis.parts.shafts import (
+    Peak,
+    Section,
+    Strained,
+    Turn,
+    checks,
+    own_system,
+    peak_stress,
+    turned_moment,
+)
 from analysis.strength.endurance import endurance
 from analysis.strength.goodman import Limits, diameter
 from analysis.strength.notches import keyseat
@@ -14,7 +24,6 @@ from models.drive import DriveShaft
 from models.loading import load
 from models.resolve import mechanism
 from models.strengths import strengths
-from parts_basis import MODELS
 from sim.beam import round_second_moment
 
 SHAFT = DriveShaft((-0.1, 0.1), 0.025)
@@ -56,7 +65,9 @@ def test_the_push_acts_in_the_worst_direction() -> None:
         lengths = [float(np.linalg.norm(c.bearing(which)[0])) for c in (without, pushed)]
         # As much as the force of 50 N: it doubles everything.
         assert lengths[1] == pytest.approx(2 * lengths[0])
-    assert np.linalg.norm(pushed.bending(-0.1)[0]) == pytest.approx(2 * np.linalg.norm(without.bending(-0.1)[0]))
+    assert np.linalg.norm(pushed.bending(-0.1)[0]) == pytest.approx(
+        2 * np.linalg.norm(without.bending(-0.1)[0])
+    )
     # A shaft without any other force is bent by the push alone.
     alone = _carried(push=50.0)
     assert np.linalg.norm(alone.bending(-0.1)[0]) == pytest.approx(50 * 0.2)
@@ -93,10 +104,14 @@ def test_fatigue_is_goodmans_with_the_keyseat() -> None:
     known = strengths()[m.drive_stock.name]
     d = 0.025
     # The textbook's formula for amplitude and mean gives the diameter that has the factor wanted.
-    limits = Limits(endurance(known, d, m.sides[0].crank.making.surface).limit, known.ultimate, m.drive_stock.strength)
+    limits = Limits(
+        endurance(known, d, m.sides[0].crank.making.surface).limit, known.ultimate, m.drive_stock.strength
+    )
     seat = keyseat("end-milled", d, known)
     found = checks(m, _strained(60.0, 25.0), d, d)[0]
-    assert diameter("Goodman", (60.0, 0.0), (0.0, 25.0), limits, found.allowed, seat) == pytest.approx(d, rel=1e-4)
+    assert diameter("Goodman", (60.0, 0.0), (0.0, 25.0), limits, found.allowed, seat) == pytest.approx(
+        d, rel=1e-4
+    )
     assert found.demand == m.use.margin
 
 

@@ -56,7 +56,9 @@ def test_the_rating_that_is_needed_lasts(load: float, turns: float, p: float) ->
 def test_the_equivalent_load_is_at_least_the_radial_one_and_grows_with_thrust(
     radial: float, thrust: float, static: float
 ) -> None:
-    found = [float(equivalent(np.array([radial]), np.array([t]), static)[0]) for t in (0.0, thrust, 1.1 * thrust)]
+    found = [
+        float(equivalent(np.array([radial]), np.array([t]), static)[0]) for t in (0.0, thrust, 1.1 * thrust)
+    ]
     assert found[0] == radial
     assert found == sorted(found)
 

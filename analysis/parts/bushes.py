@@ -14,7 +14,7 @@ from functools import partial
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing, Table, line
 from analysis.parts.duty import crank_speed
-from analysis.parts.journals import WHEEL, Journal, blocked_note, journals, quickest
+from analysis.parts.journals import WHEEL, Journal, blocked_note, journals, quickest, too_small
 from analysis.shaft_limits import PLAY
 from analysis.strength.slopes import bush_slope
 from models.parts.bushes import BUSHES, KINDS, Bush
@@ -123,8 +123,9 @@ def _line(basis: Basis, journal: Journal, system: str, kind: str) -> Line:
     fitting = of_shaft(rows, journal.shaft)
     where, notes = f"{journal.where}, {kind}", _notes(journal, kind)
     if not fitting:
-        words = f"no {kind} {system} bush of the catalogue takes a shaft of {shown(journal.shaft, 'length')}"
-        return Line("bush", where, journal.count, system, None, None, None, (words, *notes))
+        largest = max(rows, key=lambda r: r.bore)
+        short = too_small(largest.size, largest.bore, journal.shaft)
+        return Line("bush", where, journal.count, system, None, short, None, notes)
     described = None
     # The description names neither system nor kind of bush: once is enough, and dry is what runs without care.
     if kind == KINDS[0] and system == own_system(basis, journal.shaft):

@@ -3,8 +3,8 @@
 Each lies on two bearings. The wheel's force, the chains' pulls and weights and the sprockets' weights act at their
 places along it; bending and the bearings' shares follow by levers, the torque from the chains and couplings. A hand at
 the rim or grip pushes with its torque over the radius: the runs turn the wheel by a torque alone, so the push is
-added here, in whatever direction is worst. Two wheels of a stage without a chain push each other by nothing here:
-how much is not known.
+added here, in whatever direction is worst. What two wheels of a stage without a chain put on each other is not known,
+so that nothing is chosen for the shafts beside it.
 """
 
 from collections.abc import Iterator
@@ -26,6 +26,9 @@ from sim.run import Run
 from sim.shaft.loading import LEANING
 
 PUSH = "the hand's push at the rim or grip, torque over radius, added in the worst direction"
+UNKNOWN = (
+    "not chosen: what the two wheels of a direct stage put on each other, and so on this shaft, is not known"
+)
 LEVERS = "levers on a straight shaft on two bearings"
 TOUCH = 1e-9
 """Places nearer than this are one, m."""
@@ -141,6 +144,11 @@ def carried(mechanism: Mechanism, run: Run, number: int) -> Carried | None:
     push = np.abs(run[hand]) / mechanism.wheel.radius if number == 0 and hand in run.channels else np.zeros(n)
     return Carried(shaft, run, run[f"angles/{crank}/angle"], run[own] if own in run.channels else None,
                    tuple(acting), tuple(_segments(mechanism, run, number, n)), push, mechanism.wheel.out)  # fmt: skip
+
+
+def beside_direct(mechanism: Mechanism, number: int) -> bool:
+    """Say whether the shaft after a stage, the wheel's for 0, is turned by a stage without a chain or turns one."""
+    return any(s.kind == "direct" for s in mechanism.stages[max(0, number - 1) : number + 1])
 
 
 def chain_of(mechanism: Mechanism, number: int) -> ChainRun | None:

@@ -11,6 +11,7 @@ import numpy as np
 from analysis.bearing_loads import LARGEST
 from analysis.finding import Finding
 from analysis.parts.basis import Basis
+from analysis.parts.choice import Check, Sizing
 from analysis.parts.duty import crank_speed
 from analysis.shaft_strength import REPEATING, whole_turn
 from analysis.shaft_whip import FORCE, SLOPE
@@ -202,6 +203,14 @@ def quickest(basis: Basis) -> float:
     """Give the highest speed of the crank, rad/s: in use, or running down after letting go where that is known."""
     reduction = basis.mechanism.reduction
     return max(crank_speed(basis.mechanism), basis.shafts.speeds.fastest / reduction)
+
+
+def too_small(size: str, bore: float, shaft: float) -> Sizing:
+    """Give a catalogue's largest size as one that does not take a shaft: its bore, m, is less than the shaft, m."""
+    check = Check(
+        "diameter of the shaft in its bore", shaft, bore, "length", "geometry", "it has to go over the shaft"
+    )
+    return Sizing(size, (check,))
 
 
 def blocked_note(bound: Finding | None) -> tuple[str, ...]:

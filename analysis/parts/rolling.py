@@ -6,17 +6,39 @@ drive's shafts run in: inserts in pillow blocks or flanges and deep-groove ball 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from analysis.bearing_loads import LARGEST
 from analysis.loads import BOUND, USED
-from analysis.parts import rolling_life as life
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Table, line
-from analysis.parts.driving import PUSH, carried, drive_shafts
-from analysis.parts.journals import WHEEL, Journal, Turning, blocked_note, journals, quickest, turns
+from analysis.parts.driving import PUSH, UNKNOWN, beside_direct, carried, drive_shafts
+from analysis.parts.journals import (
+    WHEEL,
+    Journal,
+    Turning,
+    blocked_note,
+    journals,
+    quickest,
+    too_small,
+    turns,
+)
+from analysis.parts.rolling_checks import (
+    ALIGNING,
+    LIGHT,
+    LONGEST,
+    ROLLERS,
+    SAME,
+    Loaded,
+    Rest,
+    checks,
+    exponent,
+    long,
+    of_shaft,
+    worse,
+)
 from analysis.shaft_strength import REPEATING, whole_turn
 from models.bearing_kinds import bearing_kinds
 from models.mechanism import Mechanism
@@ -29,159 +51,10 @@ from sim.arrays import Array
 FAMILY = "rolling bearing"
 DRIVE_KINDS = ("insert", "ball")
 """Kinds that are chosen for the drive's shafts."""
-ALIGNING = "self-aligning ball"
-ROLLERS = ("cylindrical roller", "tapered roller")
-LIFE = "ISO 281, L10, p = {p:.3g}; cubic mean over a turn of the crank"
-REST = "ISO 76, static equivalent load"
-LIGHT = 0.01
-"""Least load over dynamic rating of ball bearings (makers' guidance, memory)."""
-LONGEST = 1e5
-"""Hours beyond which a rated life says nothing: grease and seals are long gone (common practice, no source)."""
-SAME = 1e-4
-"""Share by which a bore may differ from the shaft and still be its size."""
 ENDS = (
     "nine of ten last as long if they stay greased, clean and dry; outdoors most end by rust and dirt first "
     "(common practice, no source): sealed, and regreased where they can be"
 )
-
-
-@dataclass(frozen=True)
-class Rest:
-    """A load at rest: across and along the shaft, N, with its case and crank angle, rad, or None."""
-
-    radial: float
-    thrust: float
-    case: str
-    crank: float | None = None
-
-
-@dataclass(frozen=True)
-class Loaded:
-    """What a bearing carries.
-
-    Attributes
-    ----------
-    turning : turns in ordinary use, the worst counts; `wheel` N come on top across the shaft.
-    rest : the worst load over all cases but blocked panels.
-    bound : the upper bound with a panel blocked, which chooses as well, or None.
-    shaft : its diameter, m.
-    slope : of that shaft in it, rad, and its case, or None.
-    turns : over the wished years.
-    speed : highest, rad/s.
-    straight : whether the shaft is a straight bar, and not a crankshaft.
-    """
-
-    turning: tuple[Turning, ...]
-    rest: Rest
-    bound: Rest | None
-    shaft: float
-    slope: tuple[float, str] | None
-    turns: float
-    speed: float
-    straight: bool = True
-    wheel: float = 0.0
-
-    def leaning(self, bore: float) -> tuple[float, str] | None:
-        """Give the slope in a bearing of a bore, m: a straight shaft as thick as that leans less, as d^-4."""
-        if self.slope is None or not self.straight:
-            return self.slope
-        return self.slope[0] * (self.shaft / bore) ** 4, self.slope[1]
-
-
-# --- What is asked of a bearing ---
-
-
-def exponent(kind: str) -> float:
-    """Give ISO 281's exponent of a kind of bearing."""
-    return life.ROLLER if kind in ROLLERS else life.BALL
-
-
-def mean_load(loaded: Loaded, row: RollingBearing) -> tuple[float, str]:
-    """Give the steady load that wears a bearing as a turn in ordinary use does, N, and the case it comes from."""
-    found = [
-        (
-            life.cubic_mean(_dynamic(row, t.radial + loaded.wheel, t.thrust), t.turned, exponent(row.kind)),
-            t.case,
-        )
-        for t in loaded.turning
-    ]
-    return max(found)
-
-
-def _dynamic(row: RollingBearing, radial: Array, thrust: Array) -> Array:
-    if row.kind in ROLLERS:
-        return radial
-    return (
-        radial + life.ALIGNING[0] * thrust
-        if row.kind == ALIGNING
-        else life.equivalent(radial, thrust, row.static)
-    )
-
-
-def rest_load(row: RollingBearing, rest: Rest) -> float:
-    """Give the equivalent load of a bearing at rest, N."""
-    if row.kind in ROLLERS:
-        return rest.radial
-    if row.kind == ALIGNING:
-        return rest.radial + life.ALIGNING[1] * rest.thrust
-    return life.static_equivalent(rest.radial, rest.thrust)
-
-
-def checks(shock: float, hours: float, loaded: Loaded, row: RollingBearing) -> tuple[Check, ...]:
-    """Give everything that is asked of a bearing.
-
-    Parameters
-    ----------
-    shock : factor on loads at rest.
-    hours : of turning over the wished years.
-    loaded : what it carries.
-    row : its size.
-    """
-    p = exponent(row.kind)
-    found: list[Check] = []
-    if loaded.turning:
-        load, case = mean_load(loaded, row)
-        lasts = life.rating_life(row.dynamic, load, p) / loaded.turns * hours
-        light = "; below 1 % balls may slide (makers' guidance, memory)" if load < LIGHT * row.dynamic else ""
-        found.append(Check("dynamic rating for the wished life", life.needed_rating(load, loaded.turns, p), row.dynamic,
-                           "force", case, f"{LIFE.format(p=p)}; {row.source}",
-                           note=f"mean {shown(load, 'force')}, {100 * load / row.dynamic:.2g} % of the rating{light}; "
-                           f"lasts {long(lasts)} hours of turning"))  # fmt: skip
-    found.append(
-        Check("static rating with shock", shock * rest_load(row, loaded.rest), row.static, "force", loaded.rest.case,
-              f"{REST}; {row.source}", loaded.rest.crank, f"safety factor {shock:g} wanted")
-    )  # fmt: skip
-    if loaded.bound is not None:
-        found.append(Check("static rating with a panel blocked", rest_load(row, loaded.bound), row.static, "force",
-                           loaded.bound.case, f"{REST}, an upper bound, without shock; {row.source}"))  # fmt: skip
-    kind, leaning = bearing_kinds()[row.kind], loaded.leaning(row.bore)
-    if leaning is not None and kind.allowed is not None:
-        value, case = leaning
-        found.append(
-            Check("slope of the shaft in it", value, kind.allowed, "angle", case, kind.source, note=kind.note)
-        )
-    if row.fastest is not None:
-        found.append(
-            Check(
-                "speed", loaded.speed, row.fastest, "angular_speed", "in use and after letting go", row.source
-            )
-        )
-    return tuple(found)
-
-
-def long(hours: float) -> str:
-    """Say how many hours, but no more than the formula is good for."""
-    return f"more than {LONGEST:.0f}" if hours > LONGEST else f"{hours:.3g}"
-
-
-def worse(*of: Sequence[Check]) -> tuple[Check, ...]:
-    """Give of each check of several bearings that with the least margin."""
-    best: dict[str, Check] = {}
-    for found in of:
-        for c in found:
-            if c.what not in best or c.margin < best[c.what].margin:
-                best[c.what] = c
-    return tuple(best.values())
 
 
 # --- The drive's shafts ---
@@ -246,6 +119,11 @@ def _drive_lines(basis: Basis) -> list[Line]:
     m = basis.mechanism
     found: list[Line] = []
     for k, (name, shaft) in enumerate(drive_shafts(m)):
+        if beside_direct(m, k):
+            found.append(
+                Line(FAMILY, f"{name} bearings", 2, "", None, None, None, (UNKNOWN, *_drive_notes(m, k)))
+            )
+            continue
         both = of_drive(basis, k)
         notes = _drive_notes(m, k)
         for kind in DRIVE_KINDS:
@@ -285,8 +163,10 @@ def _line(
     fitting = of_shaft(rows, shaft, thicker=all(x.straight for x in of))
     where = f"{where}, {kind}"
     if not fitting:
-        words = f"no {system} {bearing_kinds()[kind].label} of the catalogue takes a shaft of {shown(shaft, 'length')}"
-        return Line(FAMILY, where, count, system, None, None, None, (words, *notes))
+        largest = max(rows, key=lambda r: r.bore)
+        return Line(
+            FAMILY, where, count, system, None, too_small(largest.size, largest.bore, shaft), None, notes
+        )
     use = basis.mechanism.use
 
     def asked(row: RollingBearing) -> tuple[Check, ...]:
@@ -302,15 +182,6 @@ def _line(
         "down to a smaller bore is to be judged as a shaft of that size"
     )
     return replace(made, notes=(words, *notes))
-
-
-def of_shaft(
-    rows: Sequence[RollingBearing], shaft: float, *, thicker: bool = False
-) -> tuple[RollingBearing, ...]:
-    """Give the rows, smallest first, that take a shaft of a diameter, m: of the next bore, or of thicker ones too."""
-    taking = [r for r in rows if r.bore >= shaft * (1 - SAME)]
-    least = min((r.bore for r in taking), default=None)
-    return tuple(sorted((r for r in taking if thicker or r.bore == least), key=lambda r: (r.bore, r.dynamic)))
 
 
 # --- Crankshafts ---
@@ -332,28 +203,30 @@ def of_journal(basis: Basis, journal: Journal) -> Loaded:
 
 
 def _crank_lines(basis: Basis) -> list[Line]:
+    """Give lines for bearings that roll, and for one that takes the shaft's slope where its own does not."""
     found: list[Line] = []
     for journal in journals(basis):
-        kind, where = journal.station.kind, journal.where
-        notes = (ENDS, *blocked_note(journal.bound), *((WHEEL,) if journal.wheel > 0 else ()))
-        if kind == BUSH:
-            # Where the shaft leans too much for its bush, what would take the slope is told beside it.
-            if journal.slope is None or not journal.slope.beyond:
-                continue
-            kind, where = ALIGNING, f"{journal.where}, in place of the bush"
-            notes = ("the shaft leans too much for a bush; this takes its slope", *notes)
-        loaded = of_journal(basis, journal)
-        if kind in ROLLERS and journal.thrust > LIGHT * journal.used.value:
-            notes = (f"thrust of {shown(journal.thrust, 'force')} is not counted", *notes)
-        made = [_line(basis, where, journal.count, journal.shaft, s, kind, (loaded,), notes) for s in SYSTEMS]
-        if any(made):
-            found += [x for x in made if x is not None]
-        else:
-            words = f"the catalogue has no {bearing_kinds()[kind].label}: give a maker's table"
-            found.append(
-                Line(FAMILY, f"{where}, {kind}", journal.count, "", None, None, None, (words, *notes))
-            )
+        kind = journal.station.kind
+        leans = journal.slope is not None and journal.slope.beyond
+        if kind != BUSH:
+            found += _of_kind(basis, journal, kind, journal.where, ())
+        if leans and kind != ALIGNING:
+            label = bearing_kinds()[kind].label
+            words = f"the shaft leans too much for a {label}; this takes its slope"
+            found += _of_kind(basis, journal, ALIGNING, f"{journal.where}, in place of the {label}", (words,))
     return found
+
+
+def _of_kind(basis: Basis, journal: Journal, kind: str, where: str, words: tuple[str, ...]) -> list[Line]:
+    notes = (*words, ENDS, *blocked_note(journal.bound), *((WHEEL,) if journal.wheel > 0 else ()))
+    loaded = of_journal(basis, journal)
+    if kind in ROLLERS and journal.thrust > LIGHT * journal.used.value:
+        notes = (f"thrust of {shown(journal.thrust, 'force')} is not counted", *notes)
+    made = [_line(basis, where, journal.count, journal.shaft, s, kind, (loaded,), notes) for s in SYSTEMS]
+    if any(made):
+        return [x for x in made if x is not None]
+    none = f"the catalogue has no {bearing_kinds()[kind].label}: give a maker's table"
+    return [Line(FAMILY, f"{where}, {kind}", journal.count, "", None, None, None, (none, *notes))]
 
 
 def lines(basis: Basis) -> tuple[Line, ...]:

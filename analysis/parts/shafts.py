@@ -16,7 +16,7 @@ from analysis import shaft_stock
 from analysis.loads import BOUND, USED
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing, Table, line
-from analysis.parts.driving import LEVERS, PUSH, Carried, carried, drive_shafts
+from analysis.parts.driving import LEVERS, PUSH, UNKNOWN, Carried, beside_direct, carried, drive_shafts
 from analysis.shaft_strength import GOODMAN, MISES, REPEATING, whole_turn
 from analysis.strength.endurance import endurance
 from analysis.strength.goodman import Limits, fatigue
@@ -246,6 +246,9 @@ def _drive_lines(basis: Basis) -> list[Line]:
     m = basis.mechanism
     found: list[Line] = []
     for k, (name, shaft) in enumerate(drive_shafts(m)):
+        if beside_direct(m, k):
+            found.append(Line("shaft", name, 1, "", None, None, None, (UNKNOWN, *_drive_notes(m, k))))
+            continue
         through, diameter = strained(basis, k), shaft.diameter
 
         @lru_cache(maxsize=64)
@@ -268,8 +271,6 @@ def _drive_notes(m: Mechanism, number: int) -> tuple[str, ...]:
              "shoulders, set screws and fits of bearings are not counted as notches"]  # fmt: skip
     if number == 0:
         found.append(PUSH)
-    if any(m.stages[k - 1].kind == "direct" for k in (number, number + 1) if 1 <= k <= len(m.stages)):
-        found.append("without what the two wheels of a direct stage put on each other: it carries more")
     if number == len(m.stages) and any(s.crank.coupling.kind == "clamp" for s in m.sides):
         found.append("a clamp passes the crankshaft's bending on; it is not counted here")
     if strengths().get(m.drive_stock.name) is None:

@@ -78,7 +78,8 @@ def test_swinging(outside: Outside) -> None:
     for degrees, expected in ((90, 2.0), (60, 3.0), (180, 1.0)):
         outside(f"cycles of a total swing of {degrees} deg for a turn of life",
                 source="a maker's manual: a cycle sweeps twice the swing", seen="computed",
-                expected=expected, got=cycles(1.0, math.radians(degrees)), relative=1e-12, reason="rounding")  # fmt: skip
+                expected=expected, got=cycles(1.0, math.radians(degrees)), relative=1e-12,
+                reason="rounding")  # fmt: skip
 
 
 ISO_15 = (

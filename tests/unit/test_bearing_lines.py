@@ -93,7 +93,7 @@ def test_the_described_shaft_leans_too_much_for_a_bush_and_what_takes_it_is_told
         assert [c.what for c in x.described.checks if not c.holds] == ["slope of the shaft in it"]
         slope = next(f for f in x.findings if "slope" in f.what)
         assert slope.beyond
-    instead = [x for x in rolling.lines(basis) if "in place of the bush" in x.where]
+    instead = [x for x in rolling.lines(basis) if "in place of the plain bush" in x.where]
     assert len(instead) == 2
     assert all(x.chosen is not None for x in instead)
 

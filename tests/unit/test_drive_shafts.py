@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from parts_basis import MODELS
 
-from analysis.parts.driving import Acting, Carried, Segment
+from analysis.parts.driving import Acting, Carried, Segment, beside_direct
 from analysis.parts.shafts import (
     Peak,
     Section,
@@ -21,7 +21,7 @@ from analysis.strength.endurance import endurance
 from analysis.strength.goodman import Limits, diameter
 from analysis.strength.notches import keyseat
 from models.drive import DriveShaft
-from models.loading import load
+from models.loading import changed, load
 from models.resolve import mechanism
 from models.strengths import strengths
 from sim.beam import round_second_moment
@@ -128,3 +128,11 @@ def test_what_is_asked_of_a_straight_shaft() -> None:
 
 def test_the_system_that_has_a_bar() -> None:
     assert (own_system(0.0254), own_system(0.025), own_system(0.0261)) == ("inch", "metric", "metric")
+
+
+def test_shafts_beside_a_direct_stage_are_known_as_such() -> None:
+    given = load(MODELS / "manta.toml")
+    for stage, beside in ((None, []), (1, [0, 1]), (2, [1, 2])):
+        changes = {} if stage is None else {f"stage.{stage}.kind": "direct"}
+        m = mechanism(changed(given, changes))
+        assert [k for k in range(3) if beside_direct(m, k)] == beside

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.parts.journals import Turning
-from analysis.parts.rolling import Loaded, Rest, checks, long, of_shaft, worse
+from analysis.parts.rolling_checks import Loaded, Rest, checks, long, of_shaft, worse
 from analysis.parts.rolling_life import (
     RADIAL,
     ROLLER,

@@ -7,7 +7,7 @@ welding left and bearings off line count for stress and slopes, not for deflecti
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -52,6 +52,7 @@ class Bars:
     together : the thinnest pins with which any shaft will do; None where none of them will, not even the thickest.
     with_it : the shaft for those; for the thickest pins where none will do.
     governs : the limit that the next thinner pins break by most with the thickest shaft; "" where there are none.
+    thinner : that choice of a shaft for the next thinner pins, or None.
     """
 
     system: System
@@ -61,6 +62,7 @@ class Bars:
     together: StockSize | None
     with_it: Choice
     governs: str
+    thinner: Choice | None = None
 
 
 def bars(closed: Linkage, system: System, bearings: str = "") -> Bars:
@@ -88,7 +90,9 @@ def bars(closed: Linkage, system: System, bearings: str = "") -> Bars:
     for size in sizes:
         found = margins.thinnest(sizes, lambda d, p=size.diameter: (d, p))
         if found.size is not None:
-            return Bars(system, bearings, shaft, pin, size, found, thinner.governs if thinner else "")
+            return Bars(
+                system, bearings, shaft, pin, size, found, thinner.governs if thinner else "", thinner
+            )
         thinner = found
     raise AssertionError("the thickest pins did before")
 
@@ -101,11 +105,35 @@ def of_linkage(closed: Linkage) -> list[Finding]:
     """
     found: list[Finding] = []
     for system in SYSTEMS:
-        chosen = bars(closed, system)
-        if chosen.together is None and chosen.governs.startswith(SLOPE):
-            chosen = bars(closed, system, ALIGNING)
-        found += _findings(closed.mechanism, chosen)
+        found += _findings(closed.mechanism, thinnest(closed, system))
     return found
+
+
+@lru_cache(maxsize=16)
+def thinnest(closed: Linkage, system: System) -> Bars:
+    """Give the bars of `bars` for the bearings described, or else for such as align themselves.
+
+    Kept, since it takes many seconds and the parts schedule asks for it again.
+
+    Parameters
+    ----------
+    closed, system : as of `bars`.
+    """
+    chosen = bars(closed, system)
+    if chosen.together is None and chosen.governs.startswith(SLOPE):
+        return bars(closed, system, ALIGNING)
+    return chosen
+
+
+def described(closed: Linkage) -> Mapping[str, float]:
+    """Give the margins of the crankshafts as they are described, by the limit's name; 0 or more holds.
+
+    Parameters
+    ----------
+    closed : the sculpture.
+    """
+    c = closed.mechanism.sides[0].crank
+    return _Margins(closed, "").all(c.shaft, c.pin)
 
 
 def _findings(mechanism: Mechanism, chosen: Bars) -> list[Finding]:

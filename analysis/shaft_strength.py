@@ -20,6 +20,7 @@ from analysis.strength.welds import WeldLife
 from models.mechanism import Mechanism, Side, from_canonical
 from models.shown import shown
 from sim import names
+from sim.arrays import Array
 from sim.builders import Linkage
 from sim.run import Run
 from sim.shaft.loading import Loading, of_run, recorded, standing_still
@@ -72,7 +73,11 @@ def least(found: Iterable[Finding]) -> list[Finding]:
 
 def last_turn(loading: Loading) -> slice | None:
     """Give the last whole turn of the crank, its closing step perhaps missing; None where it turns less."""
-    crank = loading.crank
+    return whole_turn(loading.crank)
+
+
+def whole_turn(crank: Array) -> slice | None:
+    """Give the last whole turn in angles (n,), rad, its closing step perhaps missing; None where it turns less."""
     if len(crank) < 3:
         return None
     step = float(np.max(np.abs(np.diff(crank))))

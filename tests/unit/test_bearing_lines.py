@@ -1,0 +1,159 @@
+"""Lines of the schedule for bushes, rolling bearings and bars, of the examples."""
+
+import numpy as np
+import pytest
+from parts_basis import demo
+
+from analysis.bearing_loads import LARGEST
+from analysis.parts import bushes, rolling, shafts
+from analysis.parts.choice import Line
+from analysis.parts.driving import carried
+from analysis.parts.journals import journals
+from sim import names
+
+pytestmark = pytest.mark.slow
+
+
+def _chosen_is_the_smallest(line: Line) -> None:
+    if line.chosen is not None:
+        assert all(c.holds for c in line.chosen.checks)
+        assert line.nearest is None or not line.nearest.holds
+    elif line.nearest is not None:
+        assert not line.nearest.holds
+    for sizing in (line.chosen, line.nearest, line.described):
+        for c in sizing.checks if sizing else ():
+            assert c.case
+            assert c.source
+            assert np.isfinite(c.demand)
+
+
+def test_lines_hold_what_they_say() -> None:
+    for basis in (demo(), demo("moth")):
+        found = (*bushes.lines(basis), *rolling.lines(basis))
+        for x in found:
+            _chosen_is_the_smallest(x)
+        assert len({(x.family, x.where, x.system) for x in found}) == len(found)
+
+
+def test_a_shaft_bears_on_its_bearings_as_the_runs_say() -> None:
+    basis = demo()
+    checked = 0
+    for group in basis.loads.campaign.groups:
+        for run in group.runs[:2]:
+            for k in range(3):
+                held = carried(basis.mechanism, run, k)
+                for which in (0, 1):
+                    channel = f"joints/{names.shaft_bearing(k, 2, which)}/force"
+                    if held is None or channel not in run.channels:
+                        continue
+                    # The push of the hand comes on top, by its lever.
+                    off = np.linalg.norm(held.bearing(which) - run[channel], axis=1)
+                    share = abs(shafts_lever(held.shaft.bearings, held.hub, which))
+                    assert off == pytest.approx(share * held.push, abs=1e-9)
+                    checked += 1
+    assert checked > 20
+
+
+def shafts_lever(bearings: tuple[float, float], at: float, which: int) -> float:
+    """Share of a force at a place that a bearing takes, from moments about the other."""
+    here, other = bearings[which], bearings[1 - which]
+    return (at - other) / (here - other)
+
+
+def test_crankshaft_bearings_of_mirrored_sides_are_one_line_with_the_worse_load() -> None:
+    basis = demo()
+    found = {j.where: j for j in journals(basis)}
+    assert set(found) == {"locating bearing", "radial bearing"}
+    for where, j in found.items():
+        worst = max(basis.loads.met[f"{side} {where}", LARGEST].value for side in ("left", "right"))
+        assert (j.count, j.met.value) == (2, worst)
+        assert j.bound is not None
+        assert j.bound.value > j.met.value
+        assert j.slope is not None
+    # The radial bearing lets the shaft move: it takes no thrust.
+    assert found["radial bearing"].thrust == 0 < found["locating bearing"].thrust
+
+
+def test_the_blocked_bound_is_told_and_does_not_choose_a_bush() -> None:
+    basis = demo()
+    for x in bushes.lines(basis):
+        assert any("upper bound" in n for n in x.notes)
+        for sizing in (x.nearest, x.described):
+            assert all(c.case != "blocked" for c in (sizing.checks if sizing else ()))
+
+
+def test_the_described_shaft_leans_too_much_for_a_bush_and_what_takes_it_is_told() -> None:
+    basis = demo()
+    described = [x for x in bushes.lines(basis) if x.described is not None]
+    # The description names neither system nor kind: one line for each bearing.
+    assert [(x.where, x.system) for x in described] == [("locating bearing, dry", "inch"),
+                                                        ("radial bearing, dry", "inch")]  # fmt: skip
+    for x in described:
+        assert x.described is not None
+        assert [c.what for c in x.described.checks if not c.holds] == ["slope of the shaft in it"]
+        slope = next(f for f in x.findings if "slope" in f.what)
+        assert slope.beyond
+    instead = [x for x in rolling.lines(basis) if "in place of the plain bush" in x.where]
+    assert len(instead) == 2
+    assert all(x.chosen is not None for x in instead)
+
+
+def test_drive_shafts_count_the_blocked_bound() -> None:
+    basis = demo()
+    found = [x for x in shafts.lines(basis) if x.family == "shaft"]
+    assert [(x.where, x.system) for x in found] == [
+        (n, s) for n in ("wheel shaft", "stage 1 shaft", "centre shaft") for s in ("metric", "inch")
+    ]
+    for x in found:
+        _chosen_is_the_smallest(x)
+        assert x.chosen is not None
+        blocked = next(c for c in x.chosen.checks if c.case == "blocked")
+        assert blocked.what == "stress with a panel blocked"
+    described = [x.described for x in found if x.described is not None]
+    assert len(described) == 3
+    # The centre shaft passes what one coupling's bound says, at its hub by torsion alone and more.
+    torque = basis.loads.bound["left coupling", "peak torque"].value
+    least = shafts.peak_stress(np.sqrt(3) * torque, basis.mechanism.stages[-1].shaft.diameter)
+    assert next(c for c in described[2].checks if c.case == "blocked").demand > least
+
+
+def test_crankshaft_bars_come_from_the_analysis_of_shafts() -> None:
+    basis = demo()
+    found = {(x.where, x.system): x for x in shafts.lines(basis) if x.family.startswith("crankshaft")}
+    for system in ("metric", "inch"):
+        stock = next(f for f in basis.shafts.stock if system in f.where and "for the shaft" in f.what)
+        chosen = found["shafts", system].chosen
+        assert chosen is not None
+        assert stock.note.startswith(f"{chosen.size} with pins")
+    pins = found["pins", "metric"].described
+    assert pins is not None
+    # What the description's pins lack is told there as it is in the findings of their strength.
+    fatigue = next(f for f in basis.shafts.strength if "fatigue" in f.what)
+    asked = next(c for c in pins.checks if c.what == "fatigue of the pins")
+    assert asked.allowed == pytest.approx(fatigue.value / basis.mechanism.use.margin, rel=0.01)
+    webs = found["webs", ""]
+    assert (webs.count, webs.described is not None) == (8, True)
+
+
+def test_a_wheel_on_the_crankshafts_loads_their_inner_bearings() -> None:
+    basis = demo("moth")
+    found = {j.where: j for j in journals(basis)}
+    wheel = basis.loads.used[names.WHEEL_BEARINGS, LARGEST].value
+    # It sits midway between the two inner ones: half each, and none on the outer ones.
+    assert found["locating bearing"].wheel == pytest.approx(wheel / 2)
+    assert found["radial bearing"].wheel == 0
+    own = max(basis.loads.used[f"{s} locating bearing", LARGEST].value for s in ("left", "right"))
+    assert found["locating bearing"].used.value == pytest.approx(own + wheel / 2)
+    assert all(x.family != "shaft" for x in shafts.lines(basis))
+
+
+def test_tables_tell_lives_and_strength() -> None:
+    basis = demo()
+    wear = bushes.tables(basis)[0]
+    assert len(wear.rows) == 5
+    assert all(len(r) == len(wear.rows[0]) for r in wear.rows)
+    assert [r[-1] for r in wear.rows[1:] if r[1] == "oil-filled"] == ["not known"] * 2
+    lives = rolling.tables(basis)[0]
+    assert len(lives.rows) - 1 == sum(x.chosen is not None for x in rolling.lines(basis))
+    strength = shafts.tables(basis)[0]
+    assert len(strength.rows) - 1 == len(basis.shafts.strength)

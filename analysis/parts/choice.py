@@ -128,20 +128,26 @@ class Line:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What the description gives against what is asked of it; or that nothing in the catalogue will do."""
-        if self.described is not None:
-            part = f"{self.family} {self.described.size}"
-            return tuple(
-                Finding(f"{c.what}, {part}", c.demand, c.dimension, self.where, c.case, None,
-                        c.crank, Limit(c.allowed, "most", c.source), c.source, c.note)
-                for c in self.described.checks
-            )  # fmt: skip
-        if self.chosen is None and self.nearest is not None:
-            worst = self.nearest.tightest
-            words = f"no {self.system} {self.family} of the catalogue will do: {self.nearest.size} has {worst.words}"
-            return (Finding("no size will do", 1.0, "fault", self.where, worst.case, None, worst.crank,
-                            Limit(0, "most", "one must do"), worst.source, words),)  # fmt: skip
-        return ()
+        """What the description gives against what is asked of it."""
+        own = self.described
+        if own is None:
+            return ()
+        return tuple(
+            Finding(f"{c.what}, {self.family} {own.size}", c.demand, c.dimension, self.where, c.case, None, c.crank,
+                    Limit(c.allowed, "most", c.source), c.source, c.note)
+            for c in own.checks
+        )  # fmt: skip
+
+    @property
+    def lacking(self) -> Finding | None:
+        """That nothing of the catalogue will do, with what comes nearest; None where something will."""
+        if self.chosen is not None or self.nearest is None:
+            return None
+        worst = self.nearest.tightest
+        kind = f"{self.system} {self.family}".strip()
+        words = f"no {kind} of the catalogue will do: {self.nearest.size} has {worst.words}"
+        return Finding("no size will do", 1.0, "fault", self.where, worst.case, None, worst.crank,
+                       Limit(0, "most", "one must do"), worst.source, words)  # fmt: skip
 
 
 def line(

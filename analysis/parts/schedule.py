@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from analysis.finding import Finding, beyond
 from analysis.parts import (
+    bushes,
     chain_run,
     chains,
     couplings,
@@ -15,7 +16,9 @@ from analysis.parts import (
     retention,
     rod_ends,
     rods,
+    rolling,
     service,
+    shafts,
 )
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Line, Table
@@ -23,6 +26,9 @@ from analysis.parts.choice import Line, Table
 LINES: tuple[Callable[[Basis], tuple[Line, ...]], ...] = (
     rod_ends.lines,
     rods.lines,
+    bushes.lines,
+    rolling.lines,
+    shafts.lines,
     hinges.lines,
     keys.lines,
     couplings.lines,
@@ -34,6 +40,9 @@ LINES: tuple[Callable[[Basis], tuple[Line, ...]], ...] = (
 """The families of parts, in the order of the schedule."""
 TABLES: tuple[Callable[[Basis], tuple[Table, ...]], ...] = (
     rods.tables,
+    bushes.tables,
+    rolling.tables,
+    shafts.tables,
     hinges.tables,
     keys.tables,
     couplings.tables,
@@ -61,9 +70,24 @@ class Schedule:
     tables: tuple[Table, ...]
 
     @property
+    def lacking(self) -> tuple[Line, ...]:
+        """Places where no size of any kind and system will do, each by the one that comes nearest."""
+        places: dict[tuple[str, str], list[Line]] = {}
+        for x in self.lines:
+            # A dry bush and an oil-filled one, metric or inch, stand in for each other.
+            places.setdefault((x.where, x.family.split()[-1]), []).append(x)
+        return tuple(
+            max((x for x in own if x.nearest), key=lambda x: x.nearest.tightest.margin if x.nearest else -1)
+            for own in places.values()
+            if any(x.nearest for x in own) and not any(x.chosen for x in own)
+        )
+
+    @property
     def findings(self) -> tuple[Finding, ...]:
-        """What the description's sizes are asked for, and parts for which no size will do."""
-        return tuple(dict.fromkeys(f for x in self.lines for f in x.findings))
+        """What the description's sizes are asked for, and places at which no size will do."""
+        said = [f for x in self.lines for f in x.findings]
+        none = [x.lacking for x in self.lacking if x.described is None]
+        return tuple(dict.fromkeys([*said, *(f for f in none if f is not None)]))
 
     @property
     def beyond(self) -> list[Finding]:

@@ -72,10 +72,8 @@ def needs(schedule: Schedule, names: Mapping[str, str]) -> list[str]:
         f"{x.where}, {x.family} {x.described.size}: {x.described.tightest.words} ({case(x.described.tightest, names)})"
         for x in schedule.lines if x.described is not None and not x.described.holds
     ]  # fmt: skip
-    found += [
-        f"{x.where}: no {x.system} {x.family} of the catalogue will do; {x.nearest.size}: {x.nearest.tightest.words}"
-        for x in schedule.lines if x.chosen is None and x.nearest is not None
-    ]  # fmt: skip
+    none = (x.lacking for x in schedule.lacking if x.described is None)
+    found += [f"{f.where}: {f.note}" for f in none if f is not None]
     return list(dict.fromkeys(found)) or ["nothing that is described is too small"]
 
 

@@ -7,15 +7,19 @@ from pathlib import Path
 from typing import Any
 
 from models.loading import DescriptionError
+from models.parts.bushes import BUSHES
 from models.parts.catalogue import Family, catalogue
 from models.parts.chains import CHAINS
 from models.parts.couplings import COUPLINGS
 from models.parts.fasteners import FASTENERS
 from models.parts.keys import KEYS
 from models.parts.rod_ends import ROD_ENDS
+from models.parts.rolling_bearings import ROLLING_BEARINGS
 from models.sculpture import Sculpture
 
-FAMILIES: dict[str, Family[Any]] = {f.name: f for f in (ROD_ENDS, FASTENERS, KEYS, COUPLINGS, CHAINS)}
+FAMILIES: dict[str, Family[Any]] = {
+    f.name: f for f in (ROD_ENDS, BUSHES, ROLLING_BEARINGS, FASTENERS, KEYS, COUPLINGS, CHAINS)
+}
 """A new family is a module and a CSV in this folder, and one entry here."""
 
 

@@ -3,7 +3,7 @@
 import csv
 import io
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pytest
 
@@ -59,9 +59,17 @@ def test_a_load_that_just_fits_holds() -> None:
 def test_none_will_do() -> None:
     found = pegs(9e3)
     assert found.chosen is None
-    (f,) = found.findings
+    assert found.findings == ()
+    (f,) = Schedule((found,), ()).findings
+    assert f == found.lacking
     assert f.beyond
     assert "no metric peg of the catalogue will do: 10 has static load 9000 N (2023 lbf) of 8000 N" in f.shown
+
+
+def test_what_another_kind_or_system_does_is_not_lacking() -> None:
+    inch = replace(pegs(1e3), system="inch", family="oiled peg")
+    assert Schedule((pegs(9e3), inch), ()).findings == ()
+    assert Schedule((pegs(9e3), replace(inch, where="inner peg")), ()).findings != ()
 
 
 def test_what_is_described_becomes_a_finding_against_its_limit() -> None:

@@ -17,6 +17,7 @@ from models.keyways import Keyways
 from models.making import Making, Use
 from models.materials import Material
 from models.outline import Outline
+from models.structure import Structure
 
 
 @dataclass(frozen=True)
@@ -305,6 +306,7 @@ class Mechanism:
     keyways : as measured, or None; the sides' key angles follow from them.
     defaults : what the description left open.
     use : how much it is turned.
+    structure : what carries it, as far as described.
     """
 
     name: str
@@ -321,6 +323,7 @@ class Mechanism:
     keyways: Keyways | None
     defaults: tuple[Default, ...]
     use: Use = field(default_factory=Use)
+    structure: Structure = field(default_factory=Structure)
 
     @property
     def drive_stock(self) -> Material:

@@ -18,6 +18,7 @@ from models.resolve_drive import limiter, wheel
 from models.resolve_drive import stages as settled_stages
 from models.resolve_keys import key_angles, keyways
 from models.resolve_making import use
+from models.resolve_structure import structure
 from models.sculpture import Difference, HingeLine, PanelDifference, Sculpture, Throw
 from models.sculpture import Panel as PanelTable
 from models.settling import PRACTICE, Settling
@@ -51,11 +52,11 @@ def mechanism(sculpture: Sculpture) -> Mechanism:
     found = settled_stages(s)
     tube = _post(s, height)
     lifts = tuple(LiftPoint(x.name, x.forward, x.out, x.up) for x in sculpture.lift)
-    used = use(s, turned.radius)
+    used, carried = use(s, turned.radius), structure(s)
     s.finish("the simulation")
     return Mechanism(
         sculpture.name, gravity, height, sides, turned, found, limiter(s), tube, lifts, rubbing, swivel,
-        keyways(s), tuple(s.defaults), used,
+        keyways(s), tuple(s.defaults), used, carried,
     )  # fmt: skip
 
 

@@ -38,6 +38,7 @@ from models.fields import (
     Stiffness,
     Stock,
     Torque,
+    WindPressure,
     Yes,
     fault,
 )
@@ -45,6 +46,7 @@ from models.making import Finish
 from models.sculpture_drive import Coupling, Limiter, Stage, Wheel
 from models.sculpture_keys import Keyways
 from models.sculpture_making import BearingKind, Keyseat, Use, Weld
+from models.sculpture_structure import Arm, Body, PostMaking, Stand
 from models.table import Table
 
 FARTHEST_GEARED = 100
@@ -193,8 +195,8 @@ class Crank(Table):
     weld: Weld | None = None
 
 
-class Post(Table):
-    """The tube that carries it all; height is that of its top."""
+class Post(PostMaking):
+    """The tube that carries it all, and how it is made; height is that of its top."""
 
     outside: PositiveLength
     wall: PositiveLength
@@ -252,9 +254,10 @@ class Lift(Table):
 
 
 class Site(Table):
-    """Where it stands."""
+    """Where it stands, and the design wind pressure there, gusts in it and force coefficients not."""
 
     gravity: Gravity | None = None
+    pressure: WindPressure | None = None
 
 
 class YokePinDifference(Table):
@@ -324,6 +327,9 @@ class Sculpture(Table):
     right: Difference | None = None
     keyways: Keyways | None = None
     use: Use | None = None
+    arm: Arm | None = None
+    body: Body | None = None
+    stand: Stand | None = None
 
     _source: Source = PrivateAttr()
 

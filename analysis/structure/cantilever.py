@@ -50,7 +50,7 @@ class Cantilever:
         return -moment * self.gravity
 
     def root(self, forces: Sequence[Array]) -> Array:
-        """Give the moment (n, 3), N m, at the post of forces (n, 3), N, on each bearing, and of the arm's own weight."""
+        """Give the moment (n, 3), N m, at the post of forces (n, 3), N, on each bearing, and of its own weight."""
         moment = np.array([self.own, 0.0, 0.0])
         for place, force in zip(self.places, forces, strict=True):
             moment = moment + np.cross(self.offset + np.array([0.0, place, 0.0]), force)
@@ -68,9 +68,9 @@ class Cantilever:
         """Give how far a bearing moves (n, 3), m, and turns (n, 3), rad, under forces (n, 3), N, on all of them.
 
         A cantilever under forces P and couples C at places a, at x: P a^2 (3 x - a) / 6 EI and C a (2 x - a) / 2 EI
-        from a outwards, P x^2 (3 a - x) / 6 EI and C x^2 / 2 EI from a inwards, and their slopes; twist T min(a, x) / GJ
-        (any table of beams; memory). The bracket is a cantilever on it. The arm's own weight is left out: it hangs
-        so before bearings are set.
+        from a outwards, P x^2 (3 a - x) / 6 EI and C x^2 / 2 EI from a inwards, and their slopes; twist
+        T min(a, x) / GJ (any table of beams; memory). The bracket is a cantilever on it. The arm's own weight is left
+        out: it hangs so before bearings are set.
         """
         x = self.places[which]
         stiff = self.arm.material.modulus * self.tube.second

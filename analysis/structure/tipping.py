@@ -16,7 +16,7 @@ from analysis.loads import Loads
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing, Table
 from analysis.structure.acting import Wrench
-from analysis.structure.situations import Dead, situations
+from analysis.structure.situations import Dead, Situation, situations
 from analysis.structure.weights import NOT_KNOWN
 from models.shown import shown
 from models.structure import Stand
@@ -24,7 +24,10 @@ from sim.arrays import Array
 
 FAMILY = "shop stand"
 STATICS = "moments about the edge of the feet, rigid, level floor"
-WANTED = "restoring over overturning at least the safety factor of the description; 1.5 is a usual least value (read)"
+WANTED = (
+    "restoring over overturning at least the safety factor of the description; 1.5 is a usual least value (read, low "
+    "authority)"
+)
 
 
 @dataclass(frozen=True)
@@ -97,10 +100,19 @@ def tips(loads: Loads, stand: Stand) -> Iterator[Tips]:
     for edge in edges(stand):
         found: list[Tips] = []
         for s in (s for s in every if s.kind != "wind"):
-            holds, pushes = -edge.over(dead.at(s.crank)), edge.over(s.live)
-            k = int(np.argmin(_ratio(holds, pushes)))
-            found.append(Tips(edge, float(holds[k]), max(0.0, float(pushes[k])), s.name))
+            holds = -edge.over(dead.at(s.crank))
+            for live in _either(s, loads.mirrored):
+                pushes = edge.over(live)
+                k = int(np.argmin(_ratio(holds, pushes)))
+                found.append(Tips(edge, float(holds[k]), max(0.0, float(pushes[k])), s.name))
         yield min(found, key=lambda t: float(_ratio(np.array(t.restoring), np.array(t.overturning))))
+
+
+def _either(s: Situation, mirrored: bool) -> tuple[Wrench, ...]:
+    """Give what a case puts on the base, and its mirror image where it may as well happen on the other side."""
+    if not mirrored or s.kind == "operating":
+        return (s.live,)
+    return s.live, Wrench(s.live.force * [1.0, -1.0, 1.0], s.live.moment * [-1.0, 1.0, -1.0])
 
 
 def _ratio(holds: Array, pushes: Array) -> Array:

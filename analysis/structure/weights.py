@@ -137,8 +137,8 @@ def _drive(m: Mechanism, crank: Array) -> list[Piece]:
                 ("driven", places[k], (1 + rise) / 2),
             ):
                 found.append(
-                    Piece(f"stage {k} chain, on its {end}", 2 * run.weight * share, _shaft_at(m, place, stage.out), True,
-                          "two free strands by weight per length")
+                    Piece(f"stage {k} chain, on its {end}", 2 * run.weight * share,
+                          _shaft_at(m, place, stage.out), True, "two free strands by weight per length")
                 )  # fmt: skip
     return found
 

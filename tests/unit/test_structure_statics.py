@@ -1,6 +1,7 @@
 """Simple statics of what carries a piece: against formulas by hand."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -32,7 +33,9 @@ def test_a_moment_is_the_lever_times_the_force() -> None:
     assert w.overturning[0] == pytest.approx(math.hypot(2, 5.5))
 
 
-def moved(force: tuple[float, float, float], at: tuple[float, float, float], couple: object = None) -> np.ndarray:
+def moved(
+    force: tuple[float, float, float], at: tuple[float, float, float], couple: object = None
+) -> np.ndarray:
     return sway((acting(np.array(force, dtype=float), np.array(at), couple),), HEIGHT, TOP, EI, 1)[0]
 
 
@@ -52,13 +55,17 @@ def test_a_weight_off_the_axis_bends_the_post_its_own_way() -> None:
     assert forward == pytest.approx([couple * HEIGHT**2 / (2 * EI), 0])
     left = moved((0, 0, -500), (0, 0.4, HEIGHT))
     assert left == pytest.approx([0, couple * HEIGHT**2 / (2 * EI)])
-    assert moved((0, 0, 0), (0, 0, 1.2), np.array([0, 50.0, 0]))[0] == pytest.approx(50 * 1.2 * (6 - 1.2) / (2 * EI))
+    assert moved((0, 0, 0), (0, 0, 1.2), np.array([0, 50.0, 0]))[0] == pytest.approx(
+        50 * 1.2 * (6 - 1.2) / (2 * EI)
+    )
 
 
 def test_many_pushes_sway_as_a_uniform_load() -> None:
     w, pieces = 80.0, 400
     each = HEIGHT / pieces
-    loads = tuple(acting(np.array([w * each, 0, 0]), np.array([0, 0, (k + 0.5) * each])) for k in range(pieces))
+    loads = tuple(
+        acting(np.array([w * each, 0, 0]), np.array([0, 0, (k + 0.5) * each])) for k in range(pieces)
+    )
     got = sway(loads, HEIGHT, HEIGHT, EI, 1)[0, 0]
     assert got == pytest.approx(w * HEIGHT**4 / (8 * EI), rel=1e-4)
 
@@ -185,13 +192,15 @@ def test_a_strip_bends_the_weak_way_by_what_pushes_it_forward() -> None:
     assert face == pytest.approx(90 * 6 / (width * thick**2))
     plane = strip_stress(width, thick, none, np.array([[90.0, 0, 0]]))[0]
     assert plane == pytest.approx(90 * 6 / (thick * width**2))
-    assert strip_stress(width, thick, np.array([[0, 0, -720.0]]), none)[0] == pytest.approx(720 / (width * thick))
+    assert strip_stress(width, thick, np.array([[0, 0, -720.0]]), none)[0] == pytest.approx(
+        720 / (width * thick)
+    )
 
 
 def test_a_faster_wind_never_pushes_a_tube_less() -> None:
     speeds = np.linspace(1, 80, 400)
     pushes = [tube_drag(v, 0.219) * v**2 for v in speeds]
-    assert all(b >= a - 1e-9 for a, b in zip(pushes, pushes[1:], strict=False))
+    assert all(b >= a - 1e-9 for a, b in pairwise(pushes))
     falls = CRITICAL * VISCOSITY / 0.219
     assert tube_drag(falls * 0.99, 0.219) == SUBCRITICAL
     assert tube_drag(80.0, 0.219) == pytest.approx(0.7)

@@ -82,6 +82,8 @@ def lines(basis: Basis) -> tuple[Line, ...]:
         moment, axial = along(in_use(basis.linkage))
         welds, more = weld_checks(tube, making.weld, moment, axial, m.use.turns(m.reduction), m.use)
         checks, notes = [*checks, *welds], (*notes, *more, "fatigue by wind is not in it")
+    if making.cap is not None:
+        notes = (*notes, "its cap is weighed and not judged: what bears on it is not described")
     size = f"{shown(m.post.outside, 'length')} x {shown(m.post.wall, 'length')}, {making.material.name}"
     described = Sizing(size, tuple(checks), "description")
     return (Line(FAMILY, "at its foot", 1, "", None, None, described, notes),)

@@ -70,7 +70,7 @@ def lines(basis: Basis) -> tuple[Line, ...]:
     held = clamped(m, body)
     if held is None or held[1] <= 0:
         why = "it does not stand on a post that is described, or does not reach over it: it is not judged"
-        return (Line(FAMILY, "over the post", 1, "", None, None, Sizing(size, ()), (why, LOCAL)),)
+        return (Line(FAMILY, "over the post", 1, "", None, None, None, (size, why)),)
     top, width = held
     worst: tuple[float, str] = (0.0, "none")
     for group in basis.loads.campaign.groups:

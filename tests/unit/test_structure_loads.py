@@ -10,7 +10,7 @@ from parts_basis import demo
 from analysis.loads import Loads
 from analysis.parts.basis import Basis
 from analysis.questions import closed
-from analysis.structure import arms, post, tipping
+from analysis.structure import arms, body, post, tipping
 from analysis.structure.acting import Wrench, base
 from analysis.structure.air import on_piece, on_post
 from analysis.structure.base_loads import AXES, BaseLoad, base_loads
@@ -263,6 +263,36 @@ def test_a_stand_for_people_on_either_wing() -> None:
     assert narrow["right"].overturning == pytest.approx(narrow["left"].overturning, rel=1e-6)
     assert narrow["right"].restoring == pytest.approx(narrow["left"].restoring, rel=0.05)
     assert wide["left"].overturning < wide["left"].restoring
+
+
+def test_a_body_plate_is_a_strip_from_the_post_on() -> None:
+    m = closed(load(MODELS / "manta.toml")).mechanism
+    plate = m.structure.body
+    assert plate is not None
+    assert body.clamped(m, plate) == pytest.approx((0.15, 0.24))
+    # One that hangs above the post's top, and one that ends below it, stand on nothing.
+    for change in ({"body.up": "160 mm"}, {"body.up": "-500 mm"}):
+        off = closed(changed(load(MODELS / "manta.toml"), change)).mechanism
+        assert off.structure.body is not None
+        assert body.clamped(off, off.structure.body) is None
+    waist = {"unit": "mm", "points": [[-150, 0], [150, 0], [60, 200], [150, 540], [-150, 540], [-60, 200]]}
+    shaped = changed(load(MODELS / "moth.toml"), {
+        "post": {"outside": "100 mm", "wall": "4 mm"},
+        "body": {"outline": waist, "thickness": "10 mm", "up": "50 mm"},
+    })  # fmt: skip
+    narrow = closed(shaped).mechanism
+    assert narrow.structure.body is not None
+    # The post ends 100 mm up the plate, half way down from 300 to 120 mm.
+    assert body.clamped(narrow, narrow.structure.body) == pytest.approx((0.15, 0.21), rel=1e-4)
+
+
+def test_a_body_plate_on_nothing_is_not_judged() -> None:
+    basis = demo("moth")
+    again = described(basis, body={"width": "200 mm", "height": "400 mm", "thickness": "8 mm"})
+    (line,) = body.lines(Basis(again, basis.shafts))
+    assert line.described is None
+    assert line.findings == ()
+    assert any("not judged" in n for n in line.notes)
 
 
 def test_every_situation_of_the_demo_is_whole() -> None:

@@ -75,8 +75,12 @@ def notch(side: Side) -> Notch:
 
 
 def partial(side: Side) -> Factor:
-    """Give the factor by which the welds' classes are divided."""
-    value = side.crank.making.weld.partial
+    """Give the factor by which the classes of a crankshaft's welds are divided."""
+    return partial_factor(side.crank.making.weld.partial)
+
+
+def partial_factor(value: float) -> Factor:
+    """Give a factor by which weld classes are divided, with its source."""
     known = {f.value: f for f in PARTIAL.values()} | {CAUTIOUS.value: CAUTIOUS}
     return known.get(value, Factor(CAUTIOUS.name, value, "description"))
 

@@ -29,8 +29,8 @@ from analysis.envelope import Envelope, envelope
 from analysis.finding import Finding, beyond, worst
 from analysis.loads import USED, Loads
 from analysis.parts.basis import Basis
-from analysis.parts.schedule import Schedule, schedule
 from analysis.questions import closed
+from analysis.schedule import Schedule, schedule
 from analysis.sensitivity import Weight, weights
 from analysis.shaft_limits import slope_limit
 from analysis.shafts import Shafts, shafts

@@ -95,6 +95,7 @@ Sides = Annotated[int, Field(ge=1, le=2, strict=True)]
 Teeth = Annotated[int, Field(ge=6, le=400, strict=True)]
 Elements = Annotated[int, Field(ge=2, le=40, strict=True)]
 Links = Annotated[int, Field(ge=10, le=100_000, strict=True)]
+WindPressure = Annotated[float, _dimensional("stress", 1.0, 2e4, "write a pressure between 1 Pa and 20 kPa")]
 # Names are part of dotted names, of paths in a recorded file, and of lines on a terminal.
 Name = Annotated[
     str,

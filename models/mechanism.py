@@ -19,6 +19,7 @@ from models.making import Making, Use
 from models.materials import Material
 from models.outline import Outline
 from models.rod_making import RodMaking
+from models.structure import Structure
 
 
 @dataclass(frozen=True)
@@ -309,6 +310,7 @@ class Mechanism:
     use : how much it is turned.
     rod_making : how its rods are made, and what their rod ends are.
     hinges, bolting, lock : how what moves is held; no lock where the description has none.
+    structure : what carries it, as far as described.
     """
 
     name: str
@@ -329,6 +331,7 @@ class Mechanism:
     hinges: Hinges = field(default_factory=Hinges)
     bolting: Bolting = field(default_factory=Bolting)
     lock: Lock | None = None
+    structure: Structure = field(default_factory=Structure)
 
     @property
     def drive_stock(self) -> Material:

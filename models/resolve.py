@@ -20,6 +20,7 @@ from models.resolve_fixing import bolting, hinges, lock
 from models.resolve_keys import key_angles, keyways
 from models.resolve_making import use
 from models.resolve_rods import rod_making
+from models.resolve_structure import structure
 from models.sculpture import Difference, HingeLine, PanelDifference, Sculpture, Throw
 from models.sculpture import Panel as PanelTable
 from models.settling import PRACTICE, Settling
@@ -56,10 +57,11 @@ def mechanism(sculpture: Sculpture) -> Mechanism:
     used = use(s, turned.radius)
     made = rod_making(s, sides[0].crank.pin)
     held = hinges(s), bolting(s, turned), lock(s, turned)
+    carried = structure(s)
     s.finish("the simulation")
     return Mechanism(
         sculpture.name, gravity, height, sides, turned, found, limiter(s), tube, lifts, rubbing, swivel,
-        keyways(s), tuple(s.defaults), used, made, *held,
+        keyways(s), tuple(s.defaults), used, made, *held, carried,
     )  # fmt: skip
 
 

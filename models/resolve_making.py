@@ -12,6 +12,7 @@ from models.weld_classes import Code, suited, weld_classes
 
 HOURS = 8784
 """Of a year."""
+_WELDED = {"crank": "the crankshaft", "arm": "the arm", "post": "the post"}
 CAUTIOUS = "lowest class suited, and so the most cautious"
 
 
@@ -37,9 +38,9 @@ def _weld(s: Settling, given: WeldTable | None, stock: Material) -> Weld:
     usual, at = Weld(), "crank.weld"
     w = given or WeldTable()
     known = strengths().get(stock.name)
-    toe = _class(s, w.toe, f"{at}.toe", "toe", known.kind if known else None, None)
+    toe = weld_class(s, w.toe, f"{at}.toe", "toe", known.kind if known else None, None)
     code = weld_classes()[toe].code if toe else None
-    root = _class(s, w.root, f"{at}.root", "root", known.kind if known else None, code)
+    root = weld_class(s, w.root, f"{at}.root", "root", known.kind if known else None, code)
     if w.faces is None:
         s.number(None, f"{at}.faces", usual.faces, "count", "a weld on one face of each web; assumption")
     partial = s.number(
@@ -50,10 +51,19 @@ def _weld(s: Settling, given: WeldTable | None, stock: Material) -> Weld:
     return Weld(toe, root, w.throat, w.faces or usual.faces, partial)
 
 
-def _class(
+def weld_class(
     s: Settling, given: str | None, name: str, place: str, kind: str | None, code: Code | None
 ) -> str | None:
-    """Settle a weld class; None where there is none for the material."""
+    """Settle a weld class; None where there is none for the material.
+
+    Parameters
+    ----------
+    s : takes the values.
+    given, name : the class as given, and the field's dotted name.
+    place : "toe" or "root".
+    kind : "steel" or "aluminium", or None for any other material.
+    code : whose classes the default is taken from, or None.
+    """
     if kind is None:
         if given is not None:
             s.faults.append(f"{name}: weld classes are known for steel and aluminium only; remove {name}")
@@ -63,7 +73,7 @@ def _class(
         if of != kind:
             fitting = (w.name for w in weld_classes().values() if (w.material, w.place) == (kind, place))
             s.faults.append(
-                f"{name}: class '{given}' is for {of} and the crankshaft is of {kind}; "
+                f"{name}: class '{given}' is for {of} and {_WELDED.get(name.split('.')[0], 'it')} is of {kind}; "
                 f"write one of: {', '.join(fitting)}"
             )
         return given

@@ -38,6 +38,7 @@ from models.fields import (
     Stiffness,
     Stock,
     Torque,
+    WindPressure,
     Yes,
     fault,
 )
@@ -47,6 +48,7 @@ from models.sculpture_fixing import Fasteners, Hinges, Lock
 from models.sculpture_keys import Keyways
 from models.sculpture_making import BearingKind, Keyseat, Use, Weld
 from models.sculpture_rods import RodEnds, Rods
+from models.sculpture_structure import Arm, Body, PostMaking, Stand
 from models.table import Table
 
 FARTHEST_GEARED = 100
@@ -195,8 +197,8 @@ class Crank(Table):
     weld: Weld | None = None
 
 
-class Post(Table):
-    """The tube that carries it all; height is that of its top."""
+class Post(PostMaking):
+    """The tube that carries it all, and how it is made; height is that of its top."""
 
     outside: PositiveLength
     wall: PositiveLength
@@ -232,9 +234,10 @@ class Lift(Table):
 
 
 class Site(Table):
-    """Where it stands."""
+    """Where it stands, and the design wind pressure there, gusts in it and force coefficients not."""
 
     gravity: Gravity | None = None
+    pressure: WindPressure | None = None
 
 
 class YokePinDifference(Table):
@@ -307,6 +310,9 @@ class Sculpture(Table):
     catalogues: dict[str, str] = Field(default={})
     fasteners: Fasteners | None = None
     lock: Lock | None = None
+    arm: Arm | None = None
+    body: Body | None = None
+    stand: Stand | None = None
 
     _source: Source = PrivateAttr()
 

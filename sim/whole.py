@@ -45,7 +45,7 @@ def holding_torque(closed: Linkage, crank: Array) -> Array:
 def centre_of_gravity(closed: Linkage, crank: Array) -> tuple[float, Array]:
     """Give the mass, kg, of wings, cranks, wheel, sprockets and post, and their centre (n, 3), m, in the world.
 
-    The post counts as a steel tube from the ground to its top. Foundations, plates, guards, bearings and whatever
+    The post counts as a tube from the ground to its top. Foundations, plates, arms, guards, bearings and whatever
     a description does not say are not in it.
 
     Parameters
@@ -75,5 +75,6 @@ def _fixed(m: Mechanism) -> list[tuple[float, Array]]:
     if m.post is not None:
         section = np.pi / 4 * (m.post.outside**2 - m.post.bore**2)
         height = m.crank_height + m.post.above
-        found.append((float(STEEL * section * height), np.array([0.0, 0.0, m.post.above - height / 2])))
+        density = STEEL if m.structure.post is None else m.structure.post.material.density
+        found.append((float(density * section * height), np.array([0.0, 0.0, m.post.above - height / 2])))
     return found

@@ -127,6 +127,11 @@ class Line:
         return None if self.nearest is None else self.nearest.tightest
 
     @property
+    def shown(self) -> Sizing | None:
+        """The size that is told of: that chosen, else the nearest, else that described; None where all is in notes."""
+        return self.chosen or self.nearest or self.described
+
+    @property
     def findings(self) -> tuple[Finding, ...]:
         """What the description gives against what is asked of it."""
         own = self.described

@@ -5,7 +5,7 @@ import io
 from collections.abc import Mapping, Sequence
 
 from analysis.parts.choice import Check, Line, Sizing
-from analysis.parts.schedule import Schedule
+from analysis.schedule import Schedule
 from analysis.summary.layout import columns, markdown_table, section
 from analysis.summary.motion import Row
 from models.shown import shown
@@ -39,11 +39,10 @@ def screen(name: str, schedule: Schedule, names: Mapping[str, str], folder: str)
     lines = [f"{name}: parts", f"All of it: {folder}", ""]
     rows: list[tuple[str, ...]] = [("part", "where", "", "", "size", "decides", "margin", "smaller fails by")]
     for x in schedule.lines:
-        kept = x.chosen or x.nearest
-        assert kept is not None
-        tight = kept.tightest
-        rows.append((x.family, _short(x.where, 30), f"{x.count}x", x.system, x.chosen.size if x.chosen else "NONE",
-                     f"{tight.what} ({case(tight, names)})", _margin(tight), _why(x, names)))  # fmt: skip
+        tight = None if x.shown is None else x.shown.tightest
+        rows.append((x.family, _short(x.where, 30), f"{x.count}x", x.system, _size(x),
+                     "see its notes" if tight is None else f"{tight.what} ({case(tight, names)})",
+                     "" if tight is None else _margin(tight), _why(x, names)))  # fmt: skip
     lines += columns(rows)
     lines += ["", *section("NEEDS CHANGE", [("", f"- {w}") for w in needs(schedule, names)])]
     return [*lines, CAUTION]
@@ -54,8 +53,8 @@ def rows(schedule: Schedule) -> list[Row]:
     found: dict[str, dict[str, list[str]]] = {}
     for x in schedule.lines:
         sizes = found.setdefault(x.family, {}).setdefault(x.system, [])
-        size = x.chosen.size if x.chosen else NONE
-        if size not in sizes:
+        size = _size(x)
+        if size and size not in sizes:
             sizes.append(size)
     return [
         (
@@ -93,6 +92,15 @@ def _why(x: Line, names: Mapping[str, str]) -> str:
     return f"{x.nearest.size}: {tight.what} {100 * tight.margin:.0f} % ({case(tight, names)})"
 
 
+def _size(x: Line) -> str:
+    """Give the size chosen; of what is judged as described that size; else that there is none."""
+    if x.chosen is not None:
+        return x.chosen.size
+    if x.nearest is None:
+        return "" if x.described is None else x.described.size
+    return NONE
+
+
 def _short(words: str, width: int) -> str:
     return words if len(words) <= width else words[: width - 1] + "."
 
@@ -101,16 +109,16 @@ def table(lines: Sequence[Line], names: Mapping[str, str]) -> list[tuple[str, ..
     """Give the schedule, headings first: what decides on each size, the next smaller and why it fails."""
     found: list[tuple[str, ...]] = [HEADINGS]
     for x in lines:
-        kept = x.chosen or x.nearest
-        assert kept is not None
-        tight = kept.tightest
+        tight = None if x.shown is None else x.shown.tightest
         smaller = x.nearest if x.chosen else None
         own = x.described
+        said = ("",) * 5 if tight is None else (
+            tight.what, case(tight, names), shown(tight.demand, tight.dimension),
+            shown(tight.allowed, tight.dimension), _margin(tight),
+        )  # fmt: skip
         found.append(
             (
-                x.family, x.where, str(x.count), x.system, x.chosen.size if x.chosen else NONE, tight.what,
-                case(tight, names), shown(tight.demand, tight.dimension), shown(tight.allowed, tight.dimension),
-                _margin(tight), "" if smaller is None else smaller.size,
+                x.family, x.where, str(x.count), x.system, _size(x), *said, "" if smaller is None else smaller.size,
                 "" if smaller is None else _fails(smaller, names),
                 "" if own is None else own.size, "" if own is None else _margin(own.tightest), "; ".join(x.notes),
             )
@@ -170,7 +178,7 @@ def _told(lines: Sequence[Line], names: Mapping[str, str]) -> list[tuple[str, ..
     found: list[tuple[str, ...]] = [("part", "where", "size", "asked for", "demand", "stands", "margin", "load case",
                                      "note", "source")]  # fmt: skip
     for x in lines:
-        kept = x.chosen or x.nearest
+        kept = x.shown
         for c in () if kept is None else kept.checks:
             found.append((x.family, x.where, kept.size if kept else "", c.what, shown(c.demand, c.dimension),
                           shown(c.allowed, c.dimension), _margin(c), case(c, names), c.note, c.source))  # fmt: skip

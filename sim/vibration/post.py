@@ -37,7 +37,9 @@ def post_bar(closed: Linkage) -> tuple[Section, tuple[Lump, ...]] | None:
     if m.post is None:
         return None
     top = m.crank_height + m.post.above
-    tube = Section(0.0, top, m.post.outside, MODULUS, STEEL, m.post.bore)
+    stock = None if m.structure.post is None else m.structure.post.material
+    modulus, density = (MODULUS, STEEL) if stock is None else (stock.modulus, stock.density)
+    tube = Section(0.0, top, m.post.outside, modulus, density, m.post.bore)
     crank = np.linspace(0, 2 * np.pi, POSES, endpoint=False)
     parts = [p for side in closed.sides for p in moving_parts(side, crank)]
     total = sum(p.mass for p in parts)

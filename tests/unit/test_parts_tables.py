@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import pytest
 
 from analysis.parts.choice import Check, Line, Sizing, Table, line
-from analysis.parts.schedule import Schedule
+from analysis.schedule import Schedule
 from analysis.summary import parts
 
 

@@ -22,6 +22,7 @@ from analysis.parts import (
 )
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Line, Table
+from analysis.structure import telling
 
 LINES: tuple[Callable[[Basis], tuple[Line, ...]], ...] = (
     rod_ends.lines,
@@ -36,6 +37,7 @@ LINES: tuple[Callable[[Basis], tuple[Line, ...]], ...] = (
     chain_run.lines,
     fasteners.lines,
     lock.lines,
+    telling.lines,
 )
 """The families of parts, in the order of the schedule."""
 TABLES: tuple[Callable[[Basis], tuple[Table, ...]], ...] = (
@@ -52,6 +54,7 @@ TABLES: tuple[Callable[[Basis], tuple[Table, ...]], ...] = (
     lock.tables,
     retention.tables,
     service.tables,
+    telling.tables,
 )
 """What is told beside them."""
 

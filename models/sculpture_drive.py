@@ -69,7 +69,9 @@ class Hub(Table):
     @model_validator(mode="after")
     def _bolts_fit(self) -> "Hub":
         if self.bolts is not None and self.circle is None:
-            raise fault("the hub's bolts have no circle", 'write circle = "70 mm" too, the diameter through them')
+            raise fault(
+                "the hub's bolts have no circle", 'write circle = "70 mm" too, the diameter through them'
+            )
         if self.circle is not None and self.bolts is None:
             raise fault("the hub has a bolt circle without bolts", "write bolts = 6 too, or remove circle")
         if self.circle is not None and self.diameter is not None and self.circle >= self.diameter:

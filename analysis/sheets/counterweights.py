@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import cast
 
-from scipy.optimize import brentq
+from scipy.optimize import brentq  # pyright: ignore[reportUnknownVariableType]
 
 WIDEST = math.pi / 2
 """Half angle, rad, of half a disc: a segment beyond it surrounds the shaft."""
@@ -102,7 +102,12 @@ def segment(mass: float, radius: float, thickness: float, density: float) -> Seg
     _positive(mass, radius, thickness, density)
     area = mass / (density * thickness)
     chord = (1.5 * area * radius) ** (1 / 3)
-    half = cast("float", brentq(lambda a: _fullness(a) - area / chord**2, 1e-6, math.pi - 1e-9, xtol=1e-15))
+    fullness = area / chord**2
+
+    def missing(half: float) -> float:
+        return _fullness(half) - fullness
+
+    half = cast("float", brentq(missing, 1e-6, math.pi - 1e-9, xtol=1e-15))
     return Segment(chord / math.sin(half), half, thickness)
 
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from fnmatch import fnmatchcase
 
 from analysis.finding import Finding
 from analysis.loads import Loads
@@ -20,11 +21,14 @@ HARD = "\N{NO-BREAK SPACE}"
 GIVEN = "description"
 HEADINGS = ("what", "value", "load case", "source")
 UNITS = (
-    "Lengths in millimetres, inches in brackets; masses in kilograms (pounds); forces in newtons (pounds-force); torques "
-    "in newton metres (inch or foot pounds-force); angles in degrees. Where both are given the SI value is the exact one.",
+    "Lengths in millimetres, inches in brackets; masses in kilograms (pounds); forces in newtons "
+    "(pounds-force); torques "
+    "in newton metres (inch or foot pounds-force); angles in degrees. Where both are given the SI value is "
+    "the exact one.",
     "x forward, y to the left wing, z up; the origin where the crankshaft's axis meets the post's axis. \"Out\" counts "
     "from the post's axis, on either side.",
-    "Angles of throws, counterweights and keyways: from straight up, positive by the right hand about +y, that is toward "
+    "Angles of throws, counterweights and keyways: from straight up, positive by the right hand about +y, "
+    "that is toward "
     "forward. Crank angle 0 is where a throw of angle 0 stands straight up.",
 )
 """What every sheet says of its units and axes."""
@@ -92,7 +96,9 @@ def _round(value: float, digits: int) -> str:
     return words.removeprefix("-") if float(words) == 0 else words.replace("-", "−")
 
 
-def found(title: str, findings: Iterable[Finding], note: str = "", names: dict[str, str] | None = None) -> Table:
+def found(
+    title: str, findings: Iterable[Finding], note: str = "", names: dict[str, str] | None = None
+) -> Table:
     """Give findings as a table.
 
     Parameters
@@ -102,10 +108,15 @@ def found(title: str, findings: Iterable[Finding], note: str = "", names: dict[s
     names : of load cases by the labels of their runs.
     """
     rows = [
-        (f.where, f.what, f.shown + (f"; {f.limit_words}" if f.limit is not None else ""),
-         _case(f, names or {}), "; ".join(x for x in (f.source, "" if f.note == f.shown else f.note) if x))
+        (
+            f.where,
+            f.what,
+            f.shown + (f"; {f.limit_words}" if f.limit is not None else ""),
+            _case(f, names or {}),
+            "; ".join(x for x in (f.source, "" if f.note == f.shown else f.note) if x),
+        )
         for f in findings
-    ]  # fmt: skip
+    ]
     return Table(title, (("where", "what", "value", "load case", "source, notes"), *rows), note)
 
 
@@ -119,24 +130,32 @@ def of_schedule(facts: Facts, *beginnings: str) -> tuple[Table, ...]:
     return tuple(t for t in facts.schedule.tables if t.title.lower().startswith(beginnings))
 
 
+def cautions() -> Block:
+    """Give the cautions that every sheet begins with."""
+    return Listing("Cautions", CAUTIONS)
+
+
 def ending(facts: Facts, fields: Sequence[str], uncovered: Sequence[str]) -> tuple[Block, ...]:
-    """Give what every sheet ends with: units, what is assumed, cautions, what is not covered.
+    """Give what every sheet ends with: what is not covered, units, what is assumed.
 
     Parameters
     ----------
     facts : what the sheet is written from.
-    fields : beginnings of the names of the fields that the sheet rests on; all fields with "".
+    fields : names of the fields that the sheet rests on, "*" for any part of one.
     uncovered : what this sheet leaves out beside what every one does.
     """
-    assumed = [d for d in facts.mechanism.defaults if d.field.startswith(tuple(fields))]
     rows = [
-        (d.field, d.value if isinstance(d.value, str) else shown(d.value, d.dimension), d.source) for d in assumed
+        (d.field, d.value if isinstance(d.value, str) else shown(d.value, d.dimension), d.source)
+        for d in facts.mechanism.defaults
+        if any(fnmatchcase(d.field, pattern) for pattern in fields)
     ]
     none = ("nothing that this sheet rests on", "", "")
     return (
-        Listing("Units and axes", UNITS),
-        Table("Assumed, since the description does not say", (("field", "value", "source"), *(rows or [none])),
-              "Check each against the piece. Everything not in this table or marked otherwise is as described."),
         Listing("Not covered", (*uncovered, *NOT_COVERED)),
-        Listing("Cautions", CAUTIONS),
-    )  # fmt: skip
+        Listing("Units and axes", UNITS),
+        Table(
+            "Assumed, since the description does not say",
+            (("field", "value", "source"), *(rows or [none])),
+            "Check each against the piece. Everything not in this table or marked otherwise is as described.",
+        ),
+    )

@@ -6,12 +6,13 @@ sheet, by its hash, and nothing else. What a description says is escaped by the 
 
 import base64
 import hashlib
+import re
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
 from jinja2 import Environment, StrictUndefined, Template
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from analysis.parts.choice import Table
 
@@ -109,7 +110,13 @@ def css_text(words: str) -> str:
 @cache
 def _template() -> Template:
     made = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    made.filters["dotted"] = dotted
     return made.from_string(_text("sheet.html"))
+
+
+def dotted(words: str) -> Markup:
+    """Give words escaped, with a place to break a line after each dot of a dotted name; numbers stay whole."""
+    return Markup(re.sub(r"(?<=[a-z_])\.(?=[a-z0-9])", ".<wbr>", str(escape(words))))
 
 
 def _text(name: str) -> str:

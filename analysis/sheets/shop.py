@@ -4,11 +4,14 @@ from analysis.sheets import shop_drawings as drawings
 from analysis.sheets import shop_panels as panels
 from analysis.sheets import shop_shaft as shaft
 from analysis.sheets import shop_wheel as wheel
-from analysis.sheets.facts import Facts, ending, of_schedule
+from analysis.sheets.facts import Facts, cautions, ending, of_schedule
 from analysis.sheets.layout import Block, Listing, Sheet
 
-FIELDS = ("crank", "wheel", "stage", "rods", "rod_ends", "hinges", "hinge", "post", "panel", "material", "keyways",
-          "left", "right")  # fmt: skip
+FIELDS = (
+    "crank.*", "wheel.*", "stage.*.kind", "stage.*.pitch", "stage.*.width", "stage.*.out", "stage.*.centres",
+    "stage.*.slack", "stage.*.shaft.*", "rods.*", "rod_ends.*", "hinges.*", "post.*", "panel.*", "material", "sides",
+    "keyways.*",
+)  # fmt: skip
 UNCOVERED = (
     "welds: procedures, sizes and order, and what welding pulls out of line",
     "fits, tolerances, threads and finishes but where a table names them",
@@ -26,9 +29,14 @@ def shop(facts: Facts) -> Sheet:
     flat = (
         block
         for name, p, before in panels.each(facts)
-        for block in (drawings.panel(name, p), panels.corner_table(name, p), panels.hole_table(name, p, before))
+        for block in (
+            drawings.panel(name, p),
+            panels.corner_table(name, p),
+            panels.hole_table(name, p, before),
+        )
     )
     blocks: list[Block | None] = [
+        cautions(),
         Listing("Before cutting", BEFORE),
         drawings.shaft(facts),
         shaft.bar_table(facts),
@@ -44,14 +52,16 @@ def shop(facts: Facts) -> Sheet:
         panels.panel_table(facts),
         *flat,
         wheel.tube_table(facts),
-        *of_schedule(facts, "rod", "key", "hinge", "web", "bush"),
+        *of_schedule(facts, "rod", "key", "torque at the hubs", "hinge lines", "sprocket", "stage"),
         drawings.rim(facts),
         wheel.rim_table(facts),
         *wheel.hub_tables(facts),
         drawings.bolts(facts),
     ]
     return Sheet(
-        "shop", "Shop sheet", facts.mechanism.name,
+        "shop",
+        "Shop sheet",
+        facts.mechanism.name,
         "What to cut, drill and set, from the description. The maker answers for the piece; this is no approval.",
         (*(b for b in blocks if b is not None), *ending(facts, FIELDS, UNCOVERED)),
-    )  # fmt: skip
+    )

@@ -57,7 +57,9 @@ def shaft(facts: Facts) -> Drawing:
         sheet.label(at, f"counterweight {w.mass:.3g} kg, r {millimetres(w.radius)}", room, (1, 0.2))
     for k, s in enumerate(c.stations):
         bearing(sheet, view.at((s.out, 0)), 1.6 * BOX)
-        sheet.label(view.at((s.out, 0)) - (0, 2), "locating bearing" if k == 0 else "bearing", room, (0.4, -1))
+        sheet.label(
+            view.at((s.out, 0)) - (0, 2), "locating bearing" if k == 0 else "bearing", room, (0.4, -1)
+        )
     for p in side.panels:
         pin = view.at((p.throw_out, p.throw_radius))
         words = f"throw {said(p.name)}: r {millimetres(p.throw_radius)} at {degrees(p.throw_angle)}"
@@ -65,9 +67,17 @@ def shaft(facts: Facts) -> Drawing:
     _places(sheet, view, side, low)
     sheet.settle()
     name = "Crankshaft along its axis" + ("" if len(sides(facts)) == 1 else f", {side.name} side")
-    svg = inline(sheet.figure, name, "bars, webs, throws, bearings and counterweights with their distances out")
-    return Drawing(name, svg, "Every throw is turned up into the paper and every counterweight down: true angles are in "
-                   "the drawing from the end. Distances in mm out from the post's axis, along the other side mirrored.")  # fmt: skip
+    svg = inline(
+        sheet.figure, name, "bars, webs, throws, bearings and counterweights with their distances out"
+    )
+    return Drawing(
+        name,
+        svg,
+        "Every throw is turned up into the paper and every counterweight down: true "
+        "angles are in "
+        "the drawing from the end. Distances in mm out from the post's axis, along the other "
+        "side mirrored.",
+    )
 
 
 def _metal(sheet: Sheet, view: View, side: Side) -> None:
@@ -107,8 +117,12 @@ def throws(facts: Facts) -> Drawing:
     sheet.settle()
     name = "Throws and counterweights, seen from the right"
     svg = inline(sheet.figure, name, "angles from straight up, radii in mm")
-    return Drawing(name, svg, "Angles are positive toward forward, which is to the right here. Weld the webs in a jig "
-                   "that holds these angles.")  # fmt: skip
+    return Drawing(
+        name,
+        svg,
+        "Angles are positive toward forward, which is to the right here. Weld the webs in a jig "
+        "that holds these angles.",
+    )
 
 
 def panel(name: str, p: Panel) -> Drawing:
@@ -138,20 +152,34 @@ def panel(name: str, p: Panel) -> Drawing:
     com = plate_mass(p.plate).com
     at = view.at(com[:2])
     sheet.circle(at, 1.6, width=THIN)
-    sheet.label(at, f"centre of gravity {millimetres(float(com[0]))}, {millimetres(float(com[1]))}", room, (1, 1), GREY)
+    sheet.label(
+        at,
+        f"centre of gravity {millimetres(float(com[0]))}, {millimetres(float(com[1]))}",
+        room,
+        (1, 1),
+        GREY,
+    )
     yoke = view.at((p.yoke_forward, p.yoke_out))
     sheet.circle(yoke, 1.0, fill=INK)
     sheet.label(yoke, f"yoke pin {millimetres(p.yoke_forward)}, {millimetres(p.yoke_out)}", room, (-1, 0.5))
     origin = view.at((0, 0))
-    sheet.line([origin - (0, 2.5), origin + (0, 2.5)], width=THIN)
+    tick = np.array((0.0, 2.5))
+    sheet.line([origin - tick, origin + tick], width=THIN)
     sheet.label(origin, "0, 0", room, (0.3, -1))
     _measured(sheet, view.at((low[0], bottom)), view.at((high[0], bottom)), (0, -13), millimetres(chord))
     _measured(sheet, view.at((high[0], low[1])), view.at((high[0], high[1])), (22, 0), millimetres(span))
     sheet.settle()
     title = f"Panel '{name}', flat"
-    svg = inline(sheet.figure, title.replace("$", " "), "its corners, forward and out from its hinge line, mm")
-    return Drawing(title, svg, "Forward to the right, out upwards: a left panel is seen from above, a right one from below. "
-                   "Corners: forward, out from the hinge line's origin, mm.")  # fmt: skip
+    svg = inline(
+        sheet.figure, title.replace("$", " "), "its corners, forward and out from its hinge line, mm"
+    )
+    return Drawing(
+        title,
+        svg,
+        "Forward to the right, out upwards: a left panel is seen from above, a right "
+        "one from below. "
+        "Corners: forward, out from the hinge line's origin, mm.",
+    )
 
 
 def _measured(sheet: Sheet, a: Array, b: Array, off: tuple[float, float], words: str) -> None:
@@ -164,12 +192,18 @@ def _measured(sheet: Sheet, a: Array, b: Array, off: tuple[float, float], words:
     sheet.arrow([middle, start], width=FINE)
     sheet.arrow([middle, end], width=FINE)
     upright = abs(off[0]) > abs(off[1])
-    sheet.text(float(middle[0]) + (1.2 if upright else 0), float(middle[1]) + (0 if upright else 1.0), words, size=TEXT,
-               ha="left" if upright else "center", va="center" if upright else "bottom")  # fmt: skip
+    sheet.text(
+        float(middle[0]) + (1.2 if upright else 0),
+        float(middle[1]) + (0 if upright else 1.0),
+        words,
+        size=TEXT,
+        ha="left" if upright else "center",
+        va="center" if upright else "bottom",
+    )
 
 
 def counterweight(facts: Facts) -> Drawing | None:
-    """Draw the first counterweight as a square plate and as a segment, in the thickest metric plate tabulated to 20 mm."""
+    """Draw the first counterweight as a square plate and as a segment, of 20 mm plate; None without one."""
     c = sides(facts)[0].crank
     weight = next((w for w in c.weights if w.mass > 0), None)
     if weight is None:
@@ -186,14 +220,21 @@ def counterweight(facts: Facts) -> Drawing | None:
         room = (left, 2.0, left + WIDE / 2 - 4, 84.0)
         if square:
             s = plate.side / 2
-            corners = [(-s, plate.nearest), (s, plate.nearest), (s, plate.nearest + 2 * s), (-s, plate.nearest + 2 * s)]
+            corners = [
+                (-s, plate.nearest),
+                (s, plate.nearest),
+                (s, plate.nearest + 2 * s),
+                (-s, plate.nearest + 2 * s),
+            ]
         else:
             corners = segment_points(disc)
         sheet.shape(view.at(corners), fill=STEEL, width=FIRM)
         sheet.circle(view.at((0, 0)), max(0.8, scale * c.shaft / 2), fill="white", width=THIN)
         sheet.line(view.at([(0, 0), (0, weight.radius)]), color=GREY, width=FINE)
         sheet.circle(view.at((0, weight.radius)), 1.2, fill=INK)
-        sheet.label(view.at((0, weight.radius)), f"centre of gravity\nr {millimetres(weight.radius)}", room, (1, 1))
+        sheet.label(
+            view.at((0, weight.radius)), f"centre of gravity\nr {millimetres(weight.radius)}", room, (1, 1)
+        )
         _weight_words(sheet, view, room, plate.side if square else None, disc, plate.nearest)
     sheet.settle()
     name = "Counterweight, two ways to cut it from 20 mm plate"
@@ -208,14 +249,23 @@ def segment_points(disc: Segment, count: int = 90) -> list[tuple[float, float]]:
 
 
 def _weight_words(
-    sheet: Sheet, view: View, room: tuple[float, float, float, float], side: float | None, disc: Segment, near: float
+    sheet: Sheet,
+    view: View,
+    room: tuple[float, float, float, float],
+    side: float | None,
+    disc: Segment,
+    near: float,
 ) -> None:
     if side is not None:
-        _measured(sheet, view.at((-side / 2, near)), view.at((side / 2, near)), (0, -6), f"edge {millimetres(side)}")
+        _measured(
+            sheet, view.at((-side / 2, near)), view.at((side / 2, near)), (0, -6), f"edge {millimetres(side)}"
+        )
         _measured(sheet, view.at((side / 2, 0)), view.at((side / 2, near)), (10, 0), millimetres(near))
         return
     chord, half = disc.nearest, disc.width / 2
-    _measured(sheet, view.at((-half, chord)), view.at((half, chord)), (0, -6), f"chord {millimetres(disc.width)}")
+    _measured(
+        sheet, view.at((-half, chord)), view.at((half, chord)), (0, -6), f"chord {millimetres(disc.width)}"
+    )
     arc = disc.outside * np.array([math.sin(-0.6 * disc.half), math.cos(-0.6 * disc.half)])
     sheet.label(view.at(arc), f"outside r {millimetres(disc.outside)}", room, (-1, 1))
     _measured(sheet, view.at((half, 0)), view.at((half, chord)), (8, 0), millimetres(chord))
@@ -247,22 +297,33 @@ def rim(facts: Facts) -> Drawing | None:
     name = f"Rim of straight pieces: {SHOWN} of them"
     svg = inline(sheet.figure, name, "a regular polygon, and one piece with its lengths and mitres")
     drawn = "" if w.bar else " The description has no rim bar: drawn with one of 20 mm."
-    return Drawing(name, svg, "Other numbers of pieces are in the table. The dashed circle goes through the corners of the "
-                   "bars' middles." + drawn)  # fmt: skip
+    return Drawing(
+        name,
+        svg,
+        "Other numbers of pieces are in the table. The dashed circle goes through the "
+        "corners of the "
+        "bars' middles." + drawn,
+    )
 
 
 def _piece(sheet: Sheet, r: Rim) -> None:
     """Draw one piece, as long as there is room, its width exaggerated so that the mitres show."""
     x, y, long, wide = 138.0, 42.0, 62.0, 12.0
     cut = wide * math.tan(r.mitre)
-    ends = [(x - long / 2 - cut / 2, y + wide / 2), (x + long / 2 + cut / 2, y + wide / 2),
-            (x + long / 2 - cut / 2, y - wide / 2), (x - long / 2 + cut / 2, y - wide / 2)]  # fmt: skip
+    ends = [
+        (x - long / 2 - cut / 2, y + wide / 2),
+        (x + long / 2 + cut / 2, y + wide / 2),
+        (x + long / 2 - cut / 2, y - wide / 2),
+        (x - long / 2 + cut / 2, y - wide / 2),
+    ]
     sheet.shape(ends, fill=STEEL, width=FIRM)
     sheet.line([(x - long / 2 - 3, y), (x + long / 2 + 3, y)], color=GREY, width=HAIR, linestyle=AXIS)
     _measured(sheet, np.array(ends[0]), np.array(ends[1]), (0, 7), f"outer edge {millimetres(r.outer)}")
     _measured(sheet, np.array(ends[3]), np.array(ends[2]), (0, -9), f"inner edge {millimetres(r.inner)}")
     sheet.text(x, y + 1, f"middle {millimetres(r.centreline)}", ha="center", va="bottom")
-    sheet.text(x, y - 22, f"each end {degrees(r.mitre)} off square; not to scale", ha="center", va="top", size=SMALL)
+    sheet.text(
+        x, y - 22, f"each end {degrees(r.mitre)} off square; not to scale", ha="center", va="top", size=SMALL
+    )
 
 
 def bolts(facts: Facts) -> Drawing | None:
@@ -285,4 +346,3 @@ def bolts(facts: Facts) -> Drawing | None:
     name = f"Bolt circle of the hub: {w.bolts} on Ø {millimetres(w.circle)}"
     svg = inline(sheet.figure, name, "holes' centres right of and above the axis, mm")
     return Drawing(name, svg, "Coordinates: right of and above the axis, mm.")
-

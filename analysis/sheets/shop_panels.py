@@ -43,16 +43,31 @@ def panel_table(facts: Facts) -> Table:
     for name, p, _ in each(facts):
         m = moments(p.plate.outline)
         chord, span = extent(p.plate.outline)
-        rows.append((name, "2, one turned over" if both else "1", f"{size(chord)} × {size(span)}",
-                     size(p.plate.thickness), shown(m.area, "area"), size(perimeter(p.plate.outline)),
-                     shown(plate_mass(p.plate).mass, "mass") + _how(p.plate)))  # fmt: skip
+        rows.append(
+            (
+                name,
+                "2, one turned over" if both else "1",
+                f"{size(chord)} × {size(span)}",
+                size(p.plate.thickness),
+                shown(m.area, "area"),
+                size(perimeter(p.plate.outline)),
+                shown(plate_mass(p.plate).mass, "mass") + _how(p.plate),
+            )
+        )
     head = ("panel", "cut", "chord × span", "thickness", "area", "edge to cut", "mass")
-    return Table(PANELS, (head, *rows), "Flat: the outline is the developed outline, nothing is bent. Area and mass from "
-                 "the outline's exact moments; holes for fasteners not taken off.")  # fmt: skip
+    return Table(
+        PANELS,
+        (head, *rows),
+        "Flat: the outline is the developed outline, nothing is bent. Area "
+        "and mass from "
+        "the outline's exact moments; holes for fasteners not taken off.",
+    )
 
 
 def _how(plate: Plate) -> str:
-    return (", as given" if plate.mass is not None else "") + (", with what is fixed to it" if plate.lumps else "")
+    return (", as given" if plate.mass is not None else "") + (
+        ", with what is fixed to it" if plate.lumps else ""
+    )
 
 
 def extent(outline: Outline) -> tuple[float, float]:
@@ -77,17 +92,24 @@ def corner_table(name: str, p: Panel) -> Table:
     ]
     if len(ring) > MOST:
         rows = [(f"{len(ring)} corners", "cut from the drawing that the description names", "", "")]
-    holes = f" {len(p.plate.outline.holes)} holes are cut out of it as described." if p.plate.outline.holes else ""
-    return Table(f"{CORNERS} '{name}'", (head, *rows), f"Origin on the hinge line; source: description.{holes} Yoke pin: "
-                 f"{size(p.yoke_out)} out, {size(p.yoke_forward)} forward, {size(p.yoke_below)} below the middle of the "
-                 "plate.")  # fmt: skip
+    holes = (
+        f" {len(p.plate.outline.holes)} holes are cut out of it as described."
+        if p.plate.outline.holes
+        else ""
+    )
+    return Table(
+        f"{CORNERS} '{name}'",
+        (head, *rows),
+        "Origin on the hinge line; source: "
+        f"description.{holes} Yoke pin: "
+        f"{size(p.yoke_out)} out, {size(p.yoke_forward)} forward, {size(p.yoke_below)} below the "
+        "middle of the "
+        "plate.",
+    )
 
 
 def hinge_edge(outline: Outline) -> tuple[float, float] | None:
-    """Give where an outline's edge along the hinge line begins and ends, m forward; the longest where there are several.
-
-    None where no edge lies on it.
-    """
+    """Give where an outline's longest edge along the hinge line begins and ends, m forward, or None."""
     ring = outline.exterior
     found = [
         (min(a[0], b[0]), max(a[0], b[0]))
@@ -132,7 +154,8 @@ def _millimetres(start: float, places: tuple[float, ...]) -> str:
 
 def _note(edge: tuple[float, float]) -> str:
     return (
-        f"Hinge edge {size(edge[1] - edge[0])}. The description says no number of fasteners: choose one by what the hinge "
+        f"Hinge edge {size(edge[1] - edge[0])}. The description says no number of fasteners: choose one by "
+        "what the hinge "
         "carries. Every fastener holds the same length of hinge, so the end holes are half a pitch from the ends "
         f"(assumption); {EDGE}. Across the edge the hinge leaf's own pattern holds."
     )

@@ -18,7 +18,9 @@ BEARINGS = "Bearings along the crankshaft"
 KEYWAYS = "Keyways"
 WEIGHTS = "Counterweights from plate"
 DRIVE = "Shafts of the drive"
-THROUGH = "from web face to web face; with the webs let onto the bar it is longer by a web's thickness at each web"
+THROUGH = (
+    "from web face to web face; with the webs let onto the bar it is longer by a web's thickness at each web"
+)
 
 
 @dataclass(frozen=True)
@@ -88,11 +90,24 @@ def bar_table(facts: Facts) -> Table:
         thick = side.crank.cheek.thickness
         for bar in bars(side):
             field = "crank.pin" if bar.name.startswith("pin") else "crank.shaft"
-            rows.append((owner(facts, side) + bar.name, size(bar.diameter), size(bar.start), size(bar.end),
-                         size(bar.length), size(bar.length + bar.webs * thick), source(m, field)))  # fmt: skip
+            rows.append(
+                (
+                    owner(facts, side) + bar.name,
+                    size(bar.diameter),
+                    size(bar.start),
+                    size(bar.end),
+                    size(bar.length),
+                    size(bar.length + bar.webs * thick),
+                    source(m, field),
+                )
+            )
     head = ("bar", "diameter", "from, out", "to, out", "between faces", "through webs", "source of diameter")
     stock = sides(facts)[0].crank.material
-    return Table(BARS, (head, *rows), f"{stock.name}. {THROUGH.capitalize()}. Allow for facing the ends." + alike(facts))
+    return Table(
+        BARS,
+        (head, *rows),
+        f"{stock.name}. {THROUGH.capitalize()}. Allow for facing the ends." + alike(facts),
+    )
 
 
 def web_table(facts: Facts) -> Table:
@@ -105,15 +120,33 @@ def web_table(facts: Facts) -> Table:
         for p in throws:
             half = (c.cheek.gap + c.cheek.thickness) / 2
             places = ", ".join(size(p.throw_out + s * half) for s in (-1, 1))
-            rows.append((f"{owner(facts, side)}'{p.name}', 2 alike", _blank(c, p.throw_radius),
-                         f"(0, {size(p.throw_radius)})", f"shaft {size(c.shaft)}, pin {size(c.pin)}",
-                         f"{turned(p.throw_angle)} from straight up, "
-                         f"{turned(p.throw_angle - throws[0].throw_angle)} from throw '{throws[0].name}'", places))  # fmt: skip
-    head = ("throw", "blank", "pin's hole from shaft's hole (across, toward pin)", "holes Ø, before fit",
-            "angle", "middles of webs, out")  # fmt: skip
+            rows.append(
+                (
+                    f"{owner(facts, side)}'{p.name}', 2 alike",
+                    _blank(c, p.throw_radius),
+                    f"(0, {size(p.throw_radius)})",
+                    f"shaft {size(c.shaft)}, pin {size(c.pin)}",
+                    f"{turned(p.throw_angle)} from straight up, "
+                    f"{turned(p.throw_angle - throws[0].throw_angle)} from throw "
+                    f"'{throws[0].name}'",
+                    places,
+                )
+            )
+    head = (
+        "throw",
+        "blank",
+        "pin's hole from shaft's hole (across, toward pin)",
+        "holes Ø, before fit",
+        "angle",
+        "middles of webs, out",
+    )
     named = ", ".join(f"web {f} {source(m, f'crank.web.{f}')}" for f in ("width", "thickness", "gap"))
-    return Table(WEBS, (head, *rows), f"Throw radius, angle and place: description; {named}. Holes are the bars' own "
-                 "diameters: clearance for slipping them on and for welding is the shop's." + alike(facts))  # fmt: skip
+    return Table(
+        WEBS,
+        (head, *rows),
+        f"Throw radius, angle and place: description; {named}. Holes are the bars' own "
+        "diameters: clearance for slipping them on and for welding is the shop's." + alike(facts),
+    )
 
 
 def _blank(c: Crankshaft, radius: float) -> str:
@@ -131,8 +164,17 @@ def bearing_table(facts: Facts) -> Table:
         c = side.crank
         for k, s in enumerate(c.stations, 1):
             word = "locating" if k == 1 else "free along the shaft"
-            rows.append((f"{owner(facts, side)}{k}, {word}", s.kind, size(s.out), size(s.out - c.ends[0]), s.on,
-                         f"place: {source(m, f'crank.bearings.{k}')}; kind: {source(m, f'crank.bearings.{k}.kind')}"))  # fmt: skip
+            rows.append(
+                (
+                    f"{owner(facts, side)}{k}, {word}",
+                    s.kind,
+                    size(s.out),
+                    size(s.out - c.ends[0]),
+                    s.on,
+                    f"place: {source(m, f'crank.bearings.{k}')}; kind: "
+                    f"{source(m, f'crank.bearings.{k}.kind')}",
+                )
+            )
     head = ("bearing", "kind", "middle, out", "from the bar's inner end", "held by", "source")
     return Table(BEARINGS, (head, *rows), alike(facts).strip())
 
@@ -142,18 +184,37 @@ def drive_table(facts: Facts) -> Table | None:
     m = facts.mechanism
     rows: list[tuple[str, ...]] = []
     for k, bar in enumerate(drive_shafts(m)):
-        shaft, field = (m.wheel.shaft, "wheel.shaft") if k == 0 else (m.stages[k - 1].shaft, f"stage.{k}.shaft")
+        shaft, field = (
+            (m.wheel.shaft, "wheel.shaft") if k == 0 else (m.stages[k - 1].shaft, f"stage.{k}.shaft")
+        )
         name = "wheel shaft" if k == 0 else "centre shaft" if k == len(m.stages) else f"shaft after stage {k}"
         # Only what is on it is known: ends beyond bearings and hubs are the shop's.
-        rows.append((name, size(shaft.diameter), f"{sided(bar.low)} to {sided(bar.high)}", size(bar.high - bar.low),
-                     " and ".join(sided(b) for b in shaft.bearings),
-                     f"diameter: {source(m, f'{field}.diameter')}; bearings: {source(m, f'{field}.bearings.1')}"))  # fmt: skip
+        rows.append(
+            (
+                name,
+                size(shaft.diameter),
+                f"{sided(bar.low)} to {sided(bar.high)}",
+                size(bar.high - bar.low),
+                " and ".join(sided(b) for b in shaft.bearings),
+                f"diameter: {source(m, f'{field}.diameter')}; bearings: {source(m, f'{field}.bearings.1')}",
+            )
+        )
     if not rows:
         return None
-    head = ("shaft", "diameter", "from the first to the last of what it carries, mm out", "that is", "bearings, mm out",
-            "source")  # fmt: skip
-    return Table(DRIVE, (head, *rows), "Middles of wheel, sprockets, couplings and bearings: add half of the outermost "
-                 "hub or bearing at each end, and what collars and keys take.")  # fmt: skip
+    head = (
+        "shaft",
+        "diameter",
+        "from the first to the last of what it carries, mm out",
+        "that is",
+        "bearings, mm out",
+        "source",
+    )
+    return Table(
+        DRIVE,
+        (head, *rows),
+        "Middles of wheel, sprockets, couplings and bearings: add half of the outermost "
+        "hub or bearing at each end, and what collars and keys take.",
+    )
 
 
 def keyway_table(facts: Facts) -> Table:
@@ -163,20 +224,29 @@ def keyway_table(facts: Facts) -> Table:
         return Table(KEYWAYS, (("keyway", "angle"), ("one side only", "nothing to align")))
     keys = m.keyways
     if keys is None:
-        words = "not described: measure both crankshafts' keyways on the bench and write [keyways], then cut the centre " \
-            "shaft's"  # fmt: skip
+        words = (
+            "not described: measure both crankshafts' keyways, write [keyways], then cut the centre shaft's"
+        )
         return Table(KEYWAYS, (("keyway", "angle"), ("all", words)))
     rows = [
         ("left crankshaft, from its direction of throw angle 0", turned(keys.left), GIVEN),
         ("right crankshaft, from its direction of throw angle 0", turned(keys.right), GIVEN),
-        *((f"centre shaft, {n}, from its mark", turned(a), GIVEN) for n, a in zip(("left", "right"), keys.centre or (),
-                                                                                strict=False)),
+        *(
+            (f"centre shaft, {n}, from its mark", turned(a), GIVEN)
+            for n, a in zip(("left", "right"), keys.centre or (), strict=False)
+        ),
         ("each of these may be off by", turned(keys.measured), source(m, "keyways.measured")),
-    ]  # fmt: skip
+    ]
     said = found(KEYWAYS, clocking.of_keyways(m)).rows[1:]
     rows += [(what, value, f"{notes}") for _, what, value, _, notes in said]
-    return Table(KEYWAYS, (("keyway", "angle", "source, notes"), *rows), "Counter-clockwise seen with the end nearer the "
-                 "left wing toward you. Keyways of the wheel's and the drive's hubs are free: they align nothing.")  # fmt: skip
+    return Table(
+        KEYWAYS,
+        (("keyway", "angle", "source, notes"), *rows),
+        "Counter-clockwise seen with the "
+        "end nearer the "
+        "left wing toward you. Keyways of the wheel's and the drive's hubs are free: they align "
+        "nothing.",
+    )
 
 
 def weight_tables(facts: Facts) -> tuple[Table, ...]:
@@ -186,11 +256,17 @@ def weight_tables(facts: Facts) -> tuple[Table, ...]:
         for k, w in enumerate(side.crank.weights, 1):
             sizes = [x for system in ("metric", "inch") for x in plate_stock(system)]
             rows = _cut(w, side.crank, sizes)
-            head = ("plate", "square plate: edge", "its inner edge, outer corners from the axis",
-                    "segment of a disc: outside radius", "its width, height", "chord from the axis")  # fmt: skip
+            head = (
+                "plate",
+                "square plate: edge",
+                "its inner edge, outer corners from the axis",
+                "segment of a disc: outside radius",
+                "its width, height",
+                "chord from the axis",
+            )
             many = "" if len(side.crank.weights) == 1 else f" {k}"
-            title = f"{WEIGHTS}: {owner(facts, side)}counterweight{many}, {shown(w.mass, 'mass')} at {size(w.radius)}, " \
-                f"{turned(w.angle)}, {size(w.out)} out"  # fmt: skip
+            place = f"{size(w.radius)}, {turned(w.angle)}, {size(w.out)} out"
+            title = f"{WEIGHTS}: {owner(facts, side)}counterweight{many}, {shown(w.mass, 'mass')} at {place}"
             made.append(Table(title, (head, *rows), _weight_note(side.crank) + alike(facts)))
     return tuple(made)
 
@@ -222,9 +298,10 @@ def _cut(w: Weight, c: Crankshaft, sizes: Sequence[PlateSize]) -> Iterator[tuple
 def _weight_note(c: Crankshaft) -> str:
     return (
         f"Of {c.material.name}, {shown(c.material.density, 'density')}: the crankshaft's stock (assumption). Mass and "
-        "centre of gravity are the counterweight's, holes and fastening not taken off: weigh it, and trim. Its radius is "
+        "centre of gravity are the counterweight's, holes and fastening not taken off: weigh it, and trim. "
+        "Its radius is "
         "that of its centre of gravity. Clearances were found with a ball of this mass, the smallest that it can be: "
-        "check what is farthest from the axis against hinges, rods, post and webs. Closed forms: area = mass / (density "
+        "check what is farthest from the axis against hinges, rods, post and webs. Closed forms: area = "
+        "mass / (density "
         "thickness), half chord^3 = 3/2 area radius. Thicknesses: common practice, no source."
     )
-

@@ -9,7 +9,7 @@ from analysis.drawing.front import heights
 from analysis.drawing.parts import Pose, across, drive_shafts, ground, pose, post, shaft
 from analysis.drawing.sheet import Box, Sheet, View
 from analysis.sheets.layout import Drawing
-from analysis.sheets.shop_drawings import WIDE, said
+from analysis.sheets.shop_drawings import WIDE
 from analysis.sheets.svg import inline
 from analysis.style import BLUE, BOLD, FINE, FIRM, GREEN, GREY, INK, PURPLE, TEXT, THIN, VERMILION
 from models.mechanism import Mechanism
@@ -82,7 +82,7 @@ def elevations(
         for mark in marks:
             at = view.at((mark.at[right_is], mark.at[up_is]))
             sheet.circle(at, 1.3, edge=mark.color, fill="white", width=FIRM, zorder=7)
-            sheet.label(at, said(mark.words), room, (1, 0.6), mark.color)
+            sheet.label(at, mark.words, room, (1, 0.6), mark.color)
         if axes is not None:
             _axes(
                 sheet,
@@ -108,7 +108,8 @@ def _front(sheet: Sheet, view: View, m: Mechanism, poses: list[Pose]) -> None:
         (m.wheel.out - half, up + m.wheel.radius),
     ]
     sheet.shape(view.at(edge), fill="white", width=FIRM)
-    sheet.label(view.at(edge[0]), "wheel", (0, 0, WIDE, HIGH), (-1, 0))
+    word = "wheel" if m.wheel.kind == "disc" else "handle"
+    sheet.label(view.at(edge[0]), word, (0, 0, WIDE, HIGH), (-1, 0))
     for p in poses:
         shaft(sheet, view, p.side, 0, m.post)
         for course in p.courses:

@@ -43,19 +43,18 @@ def engineer(facts: Facts, tables: Sequence[Table] | None = None) -> Sheet:
         Words(
             "For information",
             (
-                "These are loads as the program finds them: unfactored, not combined. They are no design and no "
-                "approval. The "
-                "licensed structural engineer decides which of them count, adds those that are not covered, and "
-                "judges post, "
-                "base, anchors, foundation and every weld that holds the piece up.",
+                "These are loads as the program finds them: unfactored, not combined. They are no design "
+                "and no approval. The licensed structural engineer decides which of them count, adds "
+                "those that are not covered, and judges post, base, anchors, foundation and every weld "
+                "that holds the piece up.",
             ),
         ),
         Blanks(
             "Structural engineer of record",
             ("Name", "Licence, number and state", "Reviewed: date", "Remarks"),
         ),
-        axes(facts),
         *given,
+        axes(facts),
     ]
     if not any(t.title.lower().startswith(BASE) for t in given):
         blocks.append(Words("Base reactions", ("Not found: this schedule has no loads on the base.",)))
@@ -75,7 +74,9 @@ def engineer(facts: Facts, tables: Sequence[Table] | None = None) -> Sheet:
 def axes(facts: Facts) -> Drawing:
     """Draw the piece with the axes that the loads on the base have."""
     m = facts.mechanism
-    side = "left" if m.wheel.out > 0 else "right" if m.wheel.out < 0 else "middle"
+    side = "left" if m.wheel.out > 0 else "right"
+    where = f"on the {side} of the post, {shown(abs(m.wheel.out), 'length')} off its axis"
+    where = where if m.wheel.out else "in the plane of the post's axis"
     foot = (0.0, 0.0, -m.crank_height)
     word = "wheel" if m.wheel.kind == "disc" else "handle"
     marks = [
@@ -91,12 +92,10 @@ def axes(facts: Facts) -> Drawing:
         )
     )
     note = (
-        f"{post}The {word} is on the {side} of the post, {shown(abs(m.wheel.out), 'length')} off its axis. "
-        "Axes at the foot "
-        "of the post, at ground level: x forward, y to the left wing, z up; a weight is -z. Moments by the "
-        "right hand: +Mx "
-        "tips the top toward the right wing (-y), +My tips it forward, +Mz turns it against the clock seen from above. "
-        "Forces on post and arms are in the same directions, each at its own bearing or hinge. Not to scale."
+        f"{post}The {word} is {where}. Axes at the foot of the post, at ground level: x forward, y to the "
+        "left wing, z up; a weight is -z. Moments by the right hand: +Mx tips the top toward the right "
+        "wing (-y), +My tips it forward, +Mz turns it against the clock seen from above. Forces on post "
+        "and arms are in the same directions, each at its own bearing or hinge. Not to scale."
     )
     return elevations(facts.linkage, "Axes", tuple(marks), note, axes=foot)
 
@@ -137,11 +136,9 @@ def bearings(facts: Facts) -> Table:
     return Table(
         BEARINGS,
         (head, *rows),
-        "What the moving part puts on the part nearer the ground; the worst of each, "
-        "which do not come at one time. Where the sides are alike, what is worst on one may happen "
-        "on the other. "
-        "In the upper bound only the blocked panel's rod gives: a torque limiter or a slipping hub "
-        "bounds it.",
+        "What the moving part puts on the part nearer the ground; the worst of each, which do not come at "
+        "one time. Where the sides are alike, what is worst on one may happen on the other. In the upper "
+        "bound only the blocked panel's rod gives: a torque limiter or a slipping hub bounds it.",
     )
 
 

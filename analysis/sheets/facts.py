@@ -22,14 +22,12 @@ GIVEN = "description"
 HEADINGS = ("what", "value", "load case", "source")
 UNITS = (
     "Lengths in millimetres, inches in brackets; masses in kilograms (pounds); forces in newtons "
-    "(pounds-force); torques "
-    "in newton metres (inch or foot pounds-force); angles in degrees. Where both are given the SI value is "
-    "the exact one.",
-    "x forward, y to the left wing, z up; the origin where the crankshaft's axis meets the post's axis. \"Out\" counts "
-    "from the post's axis, on either side.",
+    "(pounds-force); torques in newton metres (inch or foot pounds-force); angles in degrees. Where both "
+    "are given the SI value is the exact one.",
+    "x forward, y to the left wing, z up; the origin where the crankshaft's axis meets the post's axis. "
+    '"Out" counts from the post\'s axis, on either side.',
     "Angles of throws, counterweights and keyways: from straight up, positive by the right hand about +y, "
-    "that is toward "
-    "forward. Crank angle 0 is where a throw of angle 0 stands straight up.",
+    "that is toward forward. Crank angle 0 is where a throw of angle 0 stands straight up.",
 )
 """What every sheet says of its units and axes."""
 NOT_COVERED = (

@@ -23,8 +23,7 @@ UNCOVERED = (
 OFTEN = "How often, from wear"
 MEASURED = "What to measure, and when it is out"
 PITCHES = 20
-"""Pitches over which a chain is measured: an even number, so that alike links are compared; common "
-  "practice, no source."""
+"""Pitches over which a chain is measured, an even number of them: common practice, no source."""
 PRACTICE = "common practice, no source"
 UNKNOWN = "not known: take the maker's limit"
 DAILY = (
@@ -57,14 +56,13 @@ def maintenance(facts: Facts) -> Sheet:
     """Write the sheet for those who keep the piece."""
     use, reduction = facts.mechanism.use, facts.mechanism.reduction
     counted = (
-        f"Counted on: {use.hours:g} hours of turning a year at {shown(abs(use.speed), 'angular_speed')} of the wheel, "
-        f"{use.turns(reduction):.0f} turns of the crank a year, for {use.years:g} years. With more use than "
-        "that, every "
-        "interval here is shorter in proportion."
+        f"Counted on: {use.hours:g} hours of turning a year at {shown(abs(use.speed), 'angular_speed')} of "
+        f"the wheel, {use.turns(reduction):.0f} turns of the crank a year, for {use.years:g} years. With "
+        "more use than that, every interval here is shorter in proportion."
     )
     origin = (
-        f"Hours {source(facts.mechanism, 'use.hours')}; speed {source(facts.mechanism, 'use.speed')}; years "
-        f"{source(facts.mechanism, 'use.years')}."
+        f"Hours {source(facts.mechanism, 'use.hours')}; speed {source(facts.mechanism, 'use.speed')}; "
+        f"years {source(facts.mechanism, 'use.years')}."
     )
     blocks: tuple[Block, ...] = (
         cautions(),
@@ -116,11 +114,9 @@ def often(facts: Facts) -> Table:
     return Table(
         OFTEN,
         (head, *rows),
-        f"Wear is taken to grow evenly with use. Interval: {SHARE:g} of the "
-        "life, at most "
-        f"{spell(LONGEST)} (assumptions: coefficients of wear scatter tenfold). A part that is not "
-        "here is looked "
-        "at every month.",
+        f"Wear is taken to grow evenly with use. Interval: {SHARE:g} of the life, at most {spell(LONGEST)} "
+        "(assumptions: coefficients of wear scatter tenfold). A part that is not here is looked at every "
+        "month.",
     )
 
 

@@ -55,8 +55,8 @@ def rigger(facts: Facts) -> Sheet:
         "rigger",
         "Rigging sheet",
         facts.mechanism.name,
-        "Masses, centres and holding loads for whoever lifts, moves and sets the piece. A competent rigger "
-        "plans the lift.",
+        "Masses, centres and holding loads for whoever lifts, moves and sets the piece. A competent "
+        "rigger plans the lift.",
         (*blocks, *ending(facts, FIELDS, UNCOVERED)),
     )
 
@@ -80,8 +80,7 @@ def _before(facts: Facts) -> tuple[str, ...]:
     if worst is not None:
         lines.append(
             f"Nobody turns the wheel while a panel is tied: the linkage then pulls up to {worst.shown} at "
-            f"{_either(facts, worst.where)} "
-            f"(upper bound, {facts.loads.case(worst)})."
+            f"{_either(facts, worst.where)} (upper bound, {facts.loads.case(worst)})."
         )
     return tuple(lines)
 
@@ -96,8 +95,8 @@ def masses(facts: Facts) -> Table:
     whole = poses.whole(facts.linkage).mass
     rows.append(("all of this", "", "", shown(whole, "mass"), "sum"))
     note = (
-        "Weigh it: what the description does not say is not in it (see below), and sprockets count without their hubs. "
-        "Load case: geometry."
+        "Weigh it: what the description does not say is not in it (see below), and sprockets count "
+        "without their hubs. Load case: geometry."
     )
     return Table(MASSES, (("part", "how many", "each", "together", "source"), *rows), note)
 
@@ -126,10 +125,9 @@ def centres(facts: Facts) -> Table:
     return Table(
         CENTRES,
         (head, *rows),
-        "Source: outlines, bars and discs as described, the post a steel "
-        "tube from ground "
-        "to top; from the post's axis. The wheel tied where the piece rests by itself is tied with the least "
-        "pull on the tie.",
+        "Source: outlines, bars and discs as described, the post a steel tube from ground to top; from "
+        "the post's axis. The wheel tied where the piece rests by itself is tied with the least pull on "
+        "the tie.",
     )
 
 
@@ -183,9 +181,8 @@ def lifts(facts: Facts) -> Table:
     return Table(
         LIFTS,
         (head, *rows),
-        "Mass of what is described, hanging still: add what is not, and the factor for "
-        "lifting that the crane's rules ask for. Whether lug and post carry it is for the "
-        "structural engineer.",
+        "Mass of what is described, hanging still: add what is not, and the factor for lifting that the "
+        "crane's rules ask for. Whether lug and post carry it is for the structural engineer.",
     )
 
 
@@ -203,10 +200,8 @@ def slings(facts: Facts) -> Table:
     return Table(
         SLINGS,
         (("each from level", "pull over weight", "pull in each"), *rows),
-        "Weight / (2 sin "
-        "angle), both "
-        "sharing alike: statics. Not below 30° from level (ASME B30.9; memory). Load case: geometry, mass of "
-        "what is described.",
+        "Weight / (2 sin angle), both sharing alike: statics. Not below 30° from level (ASME B30.9; "
+        "memory). Load case: geometry, mass of what is described.",
     )
 
 
@@ -228,11 +223,9 @@ def ties(facts: Facts) -> Table:
     return Table(
         TIES,
         (head, *rows),
-        f"Margin {m.use.margin:g}: {source(m, 'use.margin')}. A tie at the "
-        "rim pulls along "
-        "it. One at a yoke pin, in place of its rod, pulls along the rod's line; elsewhere it "
-        "pulls more. Where "
-        "the sides are alike the worse of both.",
+        f"Margin {m.use.margin:g}: {source(m, 'use.margin')}. A tie at the rim pulls along it. One at a "
+        "yoke pin, in place of its rod, pulls along the rod's line; elsewhere it pulls more. Where the "
+        "sides are alike the worse of both.",
     )
 
 

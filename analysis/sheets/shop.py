@@ -19,6 +19,7 @@ UNCOVERED = (
 )
 BEFORE = (
     "Compare the drawings with the piece before cutting; the study's drawing.png has all of it.",
+    "Load case of every size here: geometry. No load chose any, but where a table of the parts schedule says so.",
     "Nothing here is to scale on paper: do not measure a print.",
     "Holes and bores are given as the size of what goes through them: fits are the shop's.",
 )

@@ -29,11 +29,6 @@ SHOWN = 12
 AXIS = (0, (10, 2, 2, 2))
 
 
-def said(name: str) -> str:
-    """Give a name for a figure's text, in which dollar signs would begin a formula."""
-    return name.replace("$", r"\$")
-
-
 def shaft(facts: Facts) -> Drawing:
     """Draw a side's crankshaft along its axis, every throw turned into the paper, with places from the post's axis."""
     side = sides(facts)[0]
@@ -62,7 +57,7 @@ def shaft(facts: Facts) -> Drawing:
         )
     for p in side.panels:
         pin = view.at((p.throw_out, p.throw_radius))
-        words = f"throw {said(p.name)}: r {millimetres(p.throw_radius)} at {degrees(p.throw_angle)}"
+        words = f"throw {p.name}: r {millimetres(p.throw_radius)} at {degrees(p.throw_angle)}"
         sheet.label(pin, words, room, (-0.2, 1), VERMILION)
     _places(sheet, view, side, low)
     sheet.settle()
@@ -73,10 +68,8 @@ def shaft(facts: Facts) -> Drawing:
     return Drawing(
         name,
         svg,
-        "Every throw is turned up into the paper and every counterweight down: true "
-        "angles are in "
-        "the drawing from the end. Distances in mm out from the post's axis, along the other "
-        "side mirrored.",
+        "Every throw is turned up into the paper and every counterweight down: true angles are in the "
+        "drawing from the end. Distances in mm out from the post's axis, along the other side mirrored.",
     )
 
 
@@ -120,8 +113,8 @@ def throws(facts: Facts) -> Drawing:
     return Drawing(
         name,
         svg,
-        "Angles are positive toward forward, which is to the right here. Weld the webs in a jig "
-        "that holds these angles.",
+        "Angles are positive toward forward, which is to the right here. Weld the webs in a jig that "
+        "holds these angles.",
     )
 
 
@@ -170,14 +163,11 @@ def panel(name: str, p: Panel) -> Drawing:
     _measured(sheet, view.at((high[0], low[1])), view.at((high[0], high[1])), (22, 0), millimetres(span))
     sheet.settle()
     title = f"Panel '{name}', flat"
-    svg = inline(
-        sheet.figure, title.replace("$", " "), "its corners, forward and out from its hinge line, mm"
-    )
+    svg = inline(sheet.figure, title, "its corners, forward and out from its hinge line, mm")
     return Drawing(
         title,
         svg,
-        "Forward to the right, out upwards: a left panel is seen from above, a right "
-        "one from below. "
+        "Forward to the right, out upwards: a left panel is seen from above, a right one from below. "
         "Corners: forward, out from the hinge line's origin, mm.",
     )
 

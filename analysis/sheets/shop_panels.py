@@ -58,9 +58,8 @@ def panel_table(facts: Facts) -> Table:
     return Table(
         PANELS,
         (head, *rows),
-        "Flat: the outline is the developed outline, nothing is bent. Area "
-        "and mass from "
-        "the outline's exact moments; holes for fasteners not taken off.",
+        "Flat: the outline is the developed outline, nothing is bent. Area and mass from the outline's "
+        "exact moments; holes for fasteners not taken off.",
     )
 
 
@@ -100,11 +99,8 @@ def corner_table(name: str, p: Panel) -> Table:
     return Table(
         f"{CORNERS} '{name}'",
         (head, *rows),
-        "Origin on the hinge line; source: "
-        f"description.{holes} Yoke pin: "
-        f"{size(p.yoke_out)} out, {size(p.yoke_forward)} forward, {size(p.yoke_below)} below the "
-        "middle of the "
-        "plate.",
+        f"Origin on the hinge line; source: description.{holes} Yoke pin: {size(p.yoke_out)} out, "
+        f"{size(p.yoke_forward)} forward, {size(p.yoke_below)} below the middle of the plate.",
     )
 
 
@@ -155,7 +151,6 @@ def _millimetres(start: float, places: tuple[float, ...]) -> str:
 def _note(edge: tuple[float, float]) -> str:
     return (
         f"Hinge edge {size(edge[1] - edge[0])}. The description says no number of fasteners: choose one by "
-        "what the hinge "
-        "carries. Every fastener holds the same length of hinge, so the end holes are half a pitch from the ends "
-        f"(assumption); {EDGE}. Across the edge the hinge leaf's own pattern holds."
+        "what the hinge carries. Every fastener holds the same length of hinge, so the end holes are half "
+        f"a pitch from the ends (assumption); {EDGE}. Across the edge the hinge leaf's own pattern holds."
     )

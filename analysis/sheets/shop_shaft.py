@@ -127,8 +127,7 @@ def web_table(facts: Facts) -> Table:
                     f"(0, {size(p.throw_radius)})",
                     f"shaft {size(c.shaft)}, pin {size(c.pin)}",
                     f"{turned(p.throw_angle)} from straight up, "
-                    f"{turned(p.throw_angle - throws[0].throw_angle)} from throw "
-                    f"'{throws[0].name}'",
+                    f"{turned(p.throw_angle - throws[0].throw_angle)} from throw '{throws[0].name}'",
                     places,
                 )
             )
@@ -212,8 +211,8 @@ def drive_table(facts: Facts) -> Table | None:
     return Table(
         DRIVE,
         (head, *rows),
-        "Middles of wheel, sprockets, couplings and bearings: add half of the outermost "
-        "hub or bearing at each end, and what collars and keys take.",
+        "Middles of wheel, sprockets, couplings and bearings: add half of the outermost hub or bearing at "
+        "each end, and what collars and keys take.",
     )
 
 
@@ -242,10 +241,8 @@ def keyway_table(facts: Facts) -> Table:
     return Table(
         KEYWAYS,
         (("keyway", "angle", "source, notes"), *rows),
-        "Counter-clockwise seen with the "
-        "end nearer the "
-        "left wing toward you. Keyways of the wheel's and the drive's hubs are free: they align "
-        "nothing.",
+        "Counter-clockwise seen with the end nearer the left wing toward you. Keyways of the wheel's and "
+        "the drive's hubs are free: they align nothing.",
     )
 
 
@@ -297,11 +294,10 @@ def _cut(w: Weight, c: Crankshaft, sizes: Sequence[PlateSize]) -> Iterator[tuple
 
 def _weight_note(c: Crankshaft) -> str:
     return (
-        f"Of {c.material.name}, {shown(c.material.density, 'density')}: the crankshaft's stock (assumption). Mass and "
-        "centre of gravity are the counterweight's, holes and fastening not taken off: weigh it, and trim. "
-        "Its radius is "
-        "that of its centre of gravity. Clearances were found with a ball of this mass, the smallest that it can be: "
-        "check what is farthest from the axis against hinges, rods, post and webs. Closed forms: area = "
-        "mass / (density "
-        "thickness), half chord^3 = 3/2 area radius. Thicknesses: common practice, no source."
+        f"Of {c.material.name}, {shown(c.material.density, 'density')}: the crankshaft's stock "
+        "(assumption). Mass and centre of gravity are the counterweight's, holes and fastening not taken "
+        "off: weigh it, and trim. Its radius is that of its centre of gravity. Clearances were found with "
+        "a ball of this mass, the smallest that it can be: check what is farthest from the axis against "
+        "hinges, rods, post and webs. Closed forms: area = mass / (density thickness), half chord^3 = 3/2 "
+        "area radius. Thicknesses: common practice, no source."
     )

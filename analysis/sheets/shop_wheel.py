@@ -59,13 +59,10 @@ def rim_table(facts: Facts) -> Table:
     return Table(
         RIM,
         (head, *rows),
-        f"{bar}, source: description. Corners of the bars' middles lie on the "
-        "wheel's circle, "
-        f"diameter {size(2 * w.radius)}; a bent ring has its middle there too, and figures of the "
-        "study are for "
-        "it or the disc. N pieces are mitred at 180/N degrees (common practice, no source). Bar in "
-        "all: pieces "
-        f"turned over one after another, {size(KERF)} for each cut (assumption).",
+        f"{bar}, source: description. Corners of the bars' middles lie on the wheel's circle, diameter "
+        f"{size(2 * w.radius)}; a bent ring has its middle there too, and figures of the study are for it "
+        "or the disc. N pieces are mitred at 180/N degrees (common practice, no source). Bar in all: "
+        f"pieces turned over one after another, {size(KERF)} for each cut (assumption).",
     )
 
 
@@ -95,9 +92,8 @@ def hub_tables(facts: Facts) -> tuple[Table, ...]:
     return hub, Table(
         BOLTS,
         (head, *holes),
-        f"{w.bolts} holes on a circle of {size(w.circle)}; source: "
-        "description. Bolts' "
-        "size and tightening are not judged.",
+        f"{w.bolts} holes on a circle of {size(w.circle)}; source: description. Bolts' size and tightening "
+        "are not judged.",
     )
 
 
@@ -135,9 +131,8 @@ def sprocket_table(facts: Facts) -> Table | None:
     return Table(
         SPROCKETS,
         (head, *rows),
-        "Pitch diameter p / sin(180°/N), outside diameter p (.6 + "
-        "cot(180°/N)): ASME "
-        "B29.1. Teeth: description. Pitches, widths and planes: see what is assumed.",
+        "Pitch diameter p / sin(180°/N), outside diameter p (.6 + cot(180°/N)): ASME B29.1. Teeth: "
+        "description. Pitches, widths and planes: see what is assumed.",
     )
 
 
@@ -176,6 +171,6 @@ def tube_table(facts: Facts) -> Table:
     return Table(
         TUBES,
         (("part", "how many", "stock", "length", "source"), *rows),
-        "A rod is set to its eye to eye length in the rod ends; the bar's own length is in the table of rods "
-        "where the parts schedule has one. A post that goes into the ground or a sleeve is longer.",
+        "A rod is set to its eye to eye length in the rod ends; the bar's own length is in the table of "
+        "rods where the parts schedule has one. A post that goes into the ground or a sleeve is longer.",
     )

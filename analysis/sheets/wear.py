@@ -82,9 +82,9 @@ def spell(years: float) -> str:
     if math.isinf(years):
         return "does not wear"
     if years >= 2:
-        return f"{math.floor(10 * years) / 10:g} years"
+        return f"{math.floor(10 * years + 1e-9) / 10:g} years"
     if years >= 2 * MONTH:
         months = math.floor(12 * years + 1e-9)
         return f"{months} months"
-    days = max(1, math.floor(365 * years))
+    days = max(1, math.floor(365 * years + 1e-9))
     return f"{days} days" if days > 1 else "every day"

@@ -261,9 +261,9 @@ def weight_tables(facts: Facts) -> tuple[Table, ...]:
                 "its width, height",
                 "chord from the axis",
             )
-            many = "" if len(side.crank.weights) == 1 else f" {k}"
+            many = "" if len(side.crank.weights) == 1 else f"number {k}, "
             place = f"{size(w.radius)}, {turned(w.angle)}, {size(w.out)} out"
-            title = f"{WEIGHTS}: {owner(facts, side)}counterweight{many}, {shown(w.mass, 'mass')} at {place}"
+            title = f"{WEIGHTS}: {owner(facts, side)}{many}{shown(w.mass, 'mass')} at {place}"
             made.append(Table(title, (head, *rows), _weight_note(side.crank) + alike(facts)))
     return tuple(made)
 

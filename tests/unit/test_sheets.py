@@ -4,15 +4,18 @@ import base64
 import hashlib
 import math
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import numpy as np
 import pytest
 from sheets_facts import MODELS, facts, of
 
-from analysis import chain_fit, masses
+from analysis import chain_fit, masses, study
 from analysis.commands import run as command
 from analysis.parts.choice import Check, Line, Sizing, Table
+from analysis.shafts import shafts
 from analysis.sheets import poses
 from analysis.sheets.engineer import BASE, BEARINGS, CASES, engineer
 from analysis.sheets.facts import Facts, size, turned
@@ -26,7 +29,9 @@ from analysis.sheets.shop_shaft import BEARINGS as PLACES
 from analysis.sheets.shop_wheel import BOLTS, LINKS, PIECES, RIM, SPROCKETS, TUBES
 from analysis.sheets.writing import sheets, write_sheets
 from analysis.summary import CAUTIONS
+from models.cases import cases
 from models.loading import DescriptionError, changed, load, loads
+from models.sculpture import Sculpture
 from models.shown import shown
 from sim import names
 from sim.mass import crank_pieces
@@ -245,6 +250,32 @@ def test_the_command_says_what_is_lacking(tmp_path, capsys) -> None:
     assert command(["sheets", str(lacking), "--runs", str(tmp_path / "runs")]) == 2
     assert "needs it" in capsys.readouterr().err
     assert not (tmp_path / "runs").exists()
+
+
+def test_the_command_studies_and_writes_all_four(tmp_path, capsys, monkeypatch: pytest.MonkeyPatch) -> None:
+    # A study of few cases stands in for the whole one, which takes minutes; all else is the command's own.
+    def few(sculpture: Sculpture, *, runs: Path, done: object) -> study.Study:
+        assert runs == tmp_path / "runs"
+        assert callable(done)
+        made = study.brief_study(sculpture, only=["gust-locked"], angles=1)
+        return replace(made, shafts=shafts(made.linkage, cases(sculpture), fastest=10.0))
+
+    monkeypatch.setattr(study, "study", few)
+    line = [
+        "sheets",
+        str(MODELS / "moth.toml"),
+        "--runs",
+        str(tmp_path / "runs"),
+        "--set",
+        "name=\"Named '<b>'\"",
+    ]
+    assert command(line) == 0
+    said = capsys.readouterr().out
+    for name in ("engineer", "rigger", "shop", "maintenance"):
+        path = tmp_path / "runs" / "moth-sheets" / f"{name}.html"
+        assert str(path) in said
+        assert "Named &#39;&lt;b&gt;&#39;" in path.read_text("utf-8")
+    assert "licensed people" in said
 
 
 # --- The shop's figures ---

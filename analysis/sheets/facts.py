@@ -84,6 +84,11 @@ def size(length: float) -> str:
     return f"{_round(1e3 * length, 1)}{HARD}mm ({_round(length / 0.0254, 3)}{HARD}in)"
 
 
+def fine(length: float) -> str:
+    """Write a length of wear or play: hundredths of a millimetre, ten-thousandths of an inch."""
+    return f"{_round(1e3 * length, 2)}{HARD}mm ({_round(length / 0.0254, 4)}{HARD}in)"
+
+
 def turned(angle: float) -> str:
     """Write an angle to be measured or cut: hundredths of a degree."""
     return f"{_round(math.degrees(angle), 2)}°"

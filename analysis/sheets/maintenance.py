@@ -4,7 +4,7 @@ import numpy as np
 
 from analysis import chain_fit
 from analysis.parts.choice import Table
-from analysis.sheets.facts import GIVEN, Facts, cautions, ending, of_schedule, size, source, turned
+from analysis.sheets.facts import GIVEN, Facts, cautions, ending, fine, of_schedule, size, source, turned
 from analysis.sheets.layout import Blanks, Block, Listing, Sheet, Words
 from analysis.sheets.wear import LONGEST, SHARE, lasting, spell
 from models.shown import shown
@@ -129,7 +129,7 @@ def measured(facts: Facts) -> Table:
         rows.append(
             (
                 "runout of each crankshaft at mid-span, on an indicator",
-                f"{size(c.runout)} ({word})",
+                f"{fine(c.runout)} ({word})",
                 "any change of it: a bent or cracked shaft",
                 PRACTICE,
             )
@@ -203,7 +203,7 @@ def _rod_ends(facts: Facts) -> list[tuple[str, ...]]:
         (
             "play of each rod end, pushed and pulled along the rod",
             "none by hand",
-            f"{size(worst.check.allowed)}: wear of the liner",
+            f"{fine(worst.check.allowed)}: wear of the liner",
             worst.check.source,
         )
     ]
@@ -219,12 +219,12 @@ def _bushes(facts: Facts) -> list[tuple[str, ...]]:
         if s.kind != "bush":
             rows.append((f"crankshaft bearing {k} ({s.kind})", "turns without noise", UNKNOWN, ""))
             continue
-        new = size(s.clearance) if s.clearance > 0 else "not described: write it down when new"
+        new = fine(s.clearance) if s.clearance > 0 else "not described: write it down when new"
         worst = min(limits, key=lambda x: x.check.allowed, default=None)
         out = (
             UNKNOWN
             if worst is None
-            else f"{size(s.clearance + worst.check.allowed)}: new and the wear of its lining"
+            else f"{fine(s.clearance + worst.check.allowed)}: new and the wear of its lining"
         )
         rows.append(
             (

@@ -67,9 +67,11 @@ def lasts(check: Check, use: Use) -> float | None:
 
 
 def lasting(lines: Iterable[Line], use: Use) -> Iterator[Lasting]:
-    """Give what wears in a schedule: of each line what is described, else what is chosen."""
-    for x in lines:
-        sizing: Sizing | None = x.described or x.chosen
+    """Give what wears in a schedule: where a size is described that one alone, else what is chosen in each system."""
+    listed = tuple(lines)
+    given = {(x.family, x.where) for x in listed if x.described is not None}
+    for x in listed:
+        sizing: Sizing | None = x.described or (None if (x.family, x.where) in given else x.chosen)
         for check in () if sizing is None else sizing.checks:
             years = lasts(check, use)
             if sizing is not None and years is not None:

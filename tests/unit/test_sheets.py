@@ -538,7 +538,9 @@ def test_intervals_and_limits_come_from_the_schedule(manta: Facts) -> None:
         ("rod end, outer rod end at yoke: 12 (chosen, metric)", "15 years", "12 months"),
     ]
     measured = rows(sheet, MEASURED)
-    assert "0.1" in measured["play of each rod end, pushed and pulled along the rod"][1]
+    assert millimetres(measured["play of each rod end, pushed and pulled along the rod"][1]) == [0.15]
+    bush = measured["crankshaft bush 1, clearance on the diameter, lifting the shaft"]
+    assert millimetres(bush[1]) == [0.02]  # nothing is described of its clearance when new
     assert measured["play of each rod end, pushed and pulled along the rod"][2] == "Archard; invented"
     nothing = maintenance(manta)
     assert rows(nothing, OFTEN)["no part of the schedule has a wear that is known"][0] == "not known"

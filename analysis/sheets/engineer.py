@@ -22,7 +22,7 @@ UNCOVERED = (
 )
 TITLES = ("dead weight", "loads on the base", "bolts of the base", "not in the loads", "lean at")
 """Beginnings of titles of the schedule's tables that are for the engineer."""
-FAMILIES = ("arm", "body", "post", "stand", "base")
+FAMILIES = ("bearing arm", "arm", "body", "post", "stand", "base")
 """Beginnings of the families of the schedule's lines that are for the engineer."""
 BASE = "loads on the base"
 BEARINGS = "Forces on post and arms"

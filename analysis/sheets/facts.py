@@ -46,12 +46,10 @@ class Facts:
     ----------
     loads : of all load cases.
     schedule : of the parts.
-    findings : of the study.
     """
 
     loads: Loads
     schedule: Schedule
-    findings: tuple[Finding, ...] = ()
 
     @property
     def linkage(self) -> Linkage:
@@ -66,7 +64,7 @@ class Facts:
 
 def facts(study: Study, schedule: Schedule) -> Facts:
     """Give what the sheets need of a study and its schedule of parts."""
-    return Facts(study.loads, schedule, study.findings)
+    return Facts(study.loads, schedule)
 
 
 def source(m: Mechanism, field: str) -> str:

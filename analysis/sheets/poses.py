@@ -1,21 +1,38 @@
 """Where a piece is over the turn: its masses, its centre of gravity with and without wings, and how far it reaches."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from models.mechanism import Mechanism
 from sim.arrays import Array
 from sim.builders import Linkage
 from sim.closed_form import moving_parts
 from sim.layout import shaft_places
 from sim.linkage import carried
-from sim.mass import crank_mass, plate_mass, rod_mass, sprocket_mass, wheel_mass
-from sim.whole import STEEL, centre_of_gravity, potential_energy
+from sim.mass import sprocket_mass, wheel_mass
+from sim.whole import STEEL, potential_energy
 
 TURN = np.linspace(0, 2 * np.pi, 360, endpoint=False)
 """Crank angles, rad."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A part with its weight.
+
+    Attributes
+    ----------
+    name : of the part.
+    mass : kg.
+    at : (n, 3) or (3,) its centre of gravity forward, left and up from the foot of the post, m.
+    source : what its mass rests on.
+    """
+
+    name: str
+    mass: float
+    at: Array
+    source: str
 
 
 @dataclass(frozen=True)
@@ -25,7 +42,7 @@ class Centre:
     Attributes
     ----------
     mass : kg.
-    places : (n, 3) forward, left and up from the crank's axis, m, at the crank angles `TURN`.
+    places : (n, 3) forward, left and up from the foot of the post, m, at the crank angles `TURN`.
     """
 
     mass: float
@@ -37,22 +54,81 @@ class Centre:
         return self.places.min(axis=0), self.places.max(axis=0)
 
 
+def pieces(closed: Linkage) -> tuple[Piece, ...]:
+    """Give all parts whose mass is known, at the crank angles `TURN`: all that the rigger's sheet says of masses."""
+    m = closed.mechanism
+    foot = np.array([0.0, 0.0, m.crank_height])
+    exact = "outlines, bars and webs as described"
+    found = [
+        Piece(
+            f"{s.side.name} {p.name}", p.mass, p.com.value * np.array([1.0, s.side.sign, 1.0]) + foot, exact
+        )
+        for s in closed.sides
+        for p in moving_parts(s, TURN)
+    ]
+    places, _ = shaft_places(m)
+    turned, wheel = m.reduction * TURN, wheel_mass(m.wheel)
+    # A handle's own centre goes round with it; a disc's is its axis.
+    x, z = float(wheel.com[0]), float(wheel.com[2])
+    swung = np.stack(
+        [np.cos(turned) * x + np.sin(turned) * z, 0 * turned, np.cos(turned) * z - np.sin(turned) * x], -1
+    )
+    at = np.array([places[0][0], m.wheel.out, places[0][1]]) + foot
+    name = "wheel" if m.wheel.kind == "disc" else "handle"
+    found.append(Piece(name, wheel.mass, swung + at, "disc, rim and hub, or arm and grip, as described"))
+    for k, stage in enumerate(m.stages, 1):
+        for teeth, (forward, up) in ((stage.driver, places[k - 1]), (stage.driven, places[k])):
+            at = np.array([forward, stage.out, up]) + foot
+            mass = sprocket_mass(teeth, stage).mass
+            found.append(
+                Piece(f"stage {k} sprocket of {teeth}", mass, at, "solid steel disc of pitch diameter")
+            )
+    if m.post is not None:
+        area = float(np.pi / 4 * (m.post.outside**2 - m.post.bore**2))
+        high = m.crank_height + m.post.above
+        at = np.array([0.0, 0.0, high / 2])
+        found.append(
+            Piece("post", STEEL * area * high, at, "steel tube from ground to top; steel is an assumption")
+        )
+    return tuple(found)
+
+
+def centre(parts: Iterable[Piece]) -> Centre:
+    """Give the centre of gravity of some parts over the turn."""
+    mass, moment = 0.0, np.zeros((len(TURN), 3))
+    for p in parts:
+        mass += p.mass
+        moment = moment + p.mass * p.at
+    return Centre(mass, moment / mass)
+
+
 def whole(closed: Linkage) -> Centre:
     """Give the centre of gravity of the whole piece as far as it is described."""
-    mass, places = centre_of_gravity(closed, TURN)
-    return Centre(mass, places)
+    return centre(pieces(closed))
 
 
 def without_wings(closed: Linkage) -> Centre:
-    """Give the centre of gravity without panels and rods: post, crankshafts, wheel and sprockets."""
-    mass, places = centre_of_gravity(closed, TURN)
-    moment = mass * places
-    for side in closed.sides:
-        for part in moving_parts(side, TURN):
-            if part.name != "crankshaft":
-                mass -= part.mass
-                moment = moment - part.mass * part.com.value * np.array([1.0, side.side.sign, 1.0])
-    return Centre(mass, moment / mass)
+    """Give the centre of gravity without panels and rods."""
+    wings = {
+        f"{s.name} {p.name} {part}"
+        for s in closed.mechanism.sides
+        for p in s.panels
+        for part in ("panel", "rod")
+    }
+    return centre(p for p in pieces(closed) if p.name not in wings)
+
+
+def parts(closed: Linkage) -> tuple[tuple[str, int, float, str], ...]:
+    """Give the parts that are lifted one by one: name, how many alike, mass of each in kg, and its source.
+
+    Parts of two sides that weigh alike are one row.
+    """
+    found: dict[tuple[str, float], list[Piece]] = {}
+    for p in pieces(closed):
+        name = p.name.removeprefix("left ").removeprefix("right ")
+        found.setdefault((name, round(p.mass, 9)), []).append(p)
+    return tuple((name if len(own) > 1 else own[0].name, len(own), own[0].mass, own[0].source)
+                 for (name, _), own in found.items())  # fmt: skip
 
 
 def resting(closed: Linkage) -> int:
@@ -96,47 +172,3 @@ def _points(closed: Linkage) -> Iterator[Array]:
         half = m.post.outside / 2
         for s in (-1, 1):
             yield np.tile([s * half, s * half, m.post.above], (len(TURN), 1))
-
-
-def parts(m: Mechanism) -> Iterator[tuple[str, int, float, str]]:
-    """Give the parts that are lifted one by one: name, how many alike, mass of each in kg, and its source."""
-    exact = "outline's exact moments times thickness and density"
-    first = m.sides[0]
-    for k, p in enumerate(first.panels):
-        others = [s.panels[k] for s in m.sides[1:]]
-        alike = all(plate_mass(o.plate).mass == plate_mass(p.plate).mass for o in others)
-        source = exact if p.plate.mass is None else "mass as given"
-        yield f"panel '{p.name}'", 1 + len(others) if alike else 1, plate_mass(p.plate).mass, source
-        if not alike:
-            for s, o in zip(m.sides[1:], others, strict=True):
-                yield f"panel '{o.name}' on the {s.name}", 1, plate_mass(o.plate).mass, source
-        yield (
-            f"rod of panel '{p.name}' with its rod ends",
-            len(m.sides),
-            rod_mass(p.rod).mass,
-            "bar and rod ends",
-        )
-    for s in m.sides:
-        yield f"{s.name} crankshaft", 1, crank_mass(s).mass, "shaft, pins, webs, counterweights, coupling"
-    yield (
-        "wheel" if m.wheel.kind == "disc" else "handle",
-        1,
-        wheel_mass(m.wheel).mass,
-        "disc, rim, hub or arm and grip",
-    )
-    for k, stage in enumerate(m.stages, 1):
-        for word, teeth in (("driver", stage.driver), ("driven", stage.driven)):
-            yield (
-                f"stage {k} {word} sprocket",
-                1,
-                sprocket_mass(teeth, stage).mass,
-                "solid steel disc of pitch diameter",
-            )
-    if m.post is not None:
-        area = np.pi / 4 * (m.post.outside**2 - m.post.bore**2)
-        yield (
-            "post",
-            1,
-            float(STEEL * area * (m.crank_height + m.post.above)),
-            "steel tube from ground to top",
-        )

@@ -11,7 +11,7 @@ from analysis.sheets import poses
 from analysis.sheets.elevations import Mark, elevations
 from analysis.sheets.facts import GEOMETRY, HEADINGS, Facts, cautions, ending, row, source
 from analysis.sheets.layout import Block, Listing, Sheet
-from analysis.style import GREEN
+from analysis.style import GREEN, VERMILION
 from models.shown import shown
 from sim import names
 from sim.run import Run
@@ -87,10 +87,9 @@ def _before(facts: Facts) -> tuple[str, ...]:
 
 def masses(facts: Facts) -> Table:
     """Give the masses of all that is described."""
-    m = facts.mechanism
     rows = [
         (name, str(count), shown(mass, "mass"), shown(count * mass, "mass"), where)
-        for name, count, mass, where in poses.parts(m)
+        for name, count, mass, where in poses.parts(facts.linkage)
     ]
     whole = poses.whole(facts.linkage).mass
     rows.append(("all of this", "", "", shown(whole, "mass"), "sum"))
@@ -103,7 +102,7 @@ def masses(facts: Facts) -> Table:
 
 def centres(facts: Facts) -> Table:
     """Give the centre of gravity with and without wings: where it rests, where it stands highest, and over the turn."""
-    closed, ground = facts.linkage, facts.mechanism.crank_height
+    closed = facts.linkage
     whole, bare = poses.whole(closed), poses.without_wings(closed)
     rest, top = poses.resting(closed), poses.highest(closed)
     rows: list[tuple[str, ...]] = []
@@ -113,14 +112,12 @@ def centres(facts: Facts) -> Table:
                 (
                     f"{words}, {shown(centre.mass, 'mass')}",
                     f"{pose}, crank at {k}°",
-                    *_place(centre.places[k], ground),
+                    *_place(centre.places[k]),
                     GEOMETRY,
                 )
             )
         low, high = centre.range
-        rows.append(
-            (f"{words}, {shown(centre.mass, 'mass')}", "over the turn", *_span(low, high, ground), GEOMETRY)
-        )
+        rows.append((f"{words}, {shown(centre.mass, 'mass')}", "over the turn", *_span(low, high), GEOMETRY))
     head = ("of", "pose", "forward", "left", "above ground", "load case")
     return Table(
         CENTRES,
@@ -131,16 +128,16 @@ def centres(facts: Facts) -> Table:
     )
 
 
-def _place(at: np.ndarray, ground: float) -> tuple[str, str, str]:
+def _place(at: np.ndarray) -> tuple[str, str, str]:
     return (
         shown(float(at[0]), "length"),
         shown(float(at[1]), "length"),
-        shown(float(at[2]) + ground, "length"),
+        shown(float(at[2]), "length"),
     )
 
 
-def _span(low: np.ndarray, high: np.ndarray, ground: float) -> tuple[str, str, str]:
-    pairs = zip(_place(low, ground), _place(high, ground), strict=True)
+def _span(low: np.ndarray, high: np.ndarray) -> tuple[str, str, str]:
+    pairs = zip(_place(low), _place(high), strict=True)
     a, b, c = (x if x == y else f"{x} to {y}" for x, y in pairs)
     return a, b, c
 
@@ -304,15 +301,10 @@ def sizes(facts: Facts) -> Table:
 def _picture(facts: Facts) -> Block:
     m, closed = facts.mechanism, facts.linkage
     whole, bare = poses.whole(closed), poses.without_wings(closed)
-    at = tuple(float(x) for x in whole.places[0])
-    marks = [
-        Mark((at[0], at[1], at[2]), f"centre of gravity, {whole.mass:.0f} kg"),
-        *(Mark((p.forward, p.out, p.up), f"lift point '{p.name}'", GREEN) for p in m.lifts),
-    ]
-    own = bare.places[0]
-    marks.append(
-        Mark((float(own[0]), float(own[1]), float(own[2])), f"without wings, {bare.mass:.0f} kg", GREEN)
-    )
+    marks = [Mark((p.forward, p.out, p.up), f"lift point '{p.name}'", GREEN) for p in m.lifts]
+    for words, centre, color in (("centre of gravity", whole, VERMILION), ("without wings", bare, GREEN)):
+        x, y, z = (float(v) for v in centre.places[0])
+        marks.append(Mark((x, y, z - m.crank_height), f"{words}, {centre.mass:.0f} kg", color))
     return elevations(
         closed,
         "Centre of gravity and lift points, crank at 0°",

@@ -51,6 +51,8 @@ def rim_table(facts: Facts) -> Table:
                     size(r.stock(KERF)),
                 )
             )
+    if not rows:
+        rows.append(("none: the bar is as wide as the wheel's radius", *[""] * 7))
     bar = (
         f"The rim bar described is {size(w.bar)} wide"
         if w.bar

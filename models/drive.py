@@ -29,6 +29,7 @@ class Wheel:
     out : its plane, along y from the post's axis.
     shaft : what it turns on; without a stage it sits on the crankshafts' own, and this one is not used.
     slip : torque at which its hub slips on the shaft, N m, or None.
+    bolts, circle : of the hub: how many, and the diameter of the circle through them; 0 where none are described.
     """
 
     kind: str
@@ -44,6 +45,8 @@ class Wheel:
     out: float
     shaft: DriveShaft
     slip: float | None
+    bolts: int = 0
+    circle: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -46,19 +46,20 @@ def wheel(s: Settling) -> Wheel:
     else:
         out = s.take(w.out, "wheel.out", "0 mm", "length", "on the crankshaft; assumption")
     shaft = _wheel_shaft(s, w.shaft)
+    bolts = (w.hub.bolts or 0, w.hub.circle or 0.0) if w.hub else (0, 0.0)
     if w.kind == "disc":
         diameter = s.need(w.diameter, "wheel.diameter", 1.0)
         thickness = s.need(w.thickness, "wheel.thickness", 0.01)
         bar = w.rim.bar if w.rim else 0.0
         return Wheel("disc", diameter / 2, thickness, bar, stock.density, hub_mass, hub_diameter,
-                     0.0, 0.0, height, out, shaft, w.slip)  # fmt: skip
+                     0.0, 0.0, height, out, shaft, w.slip, *bolts)  # fmt: skip
     radius = s.need(w.radius, "wheel.radius", 0.2)
     grip = s.take(w.grip.mass if w.grip else None, "wheel.grip.mass", "0.5 kg", "mass")
     flat = stock.density * 0.04 * 0.008 * radius
     arm = s.number(w.arm.mass if w.arm else None, "wheel.arm.mass", flat, "mass",
                    "a flat bar of 40 by 8 mm; assumption")  # fmt: skip
     return Wheel("handle", radius, 0.0, 0.0, stock.density, hub_mass, hub_diameter, arm, grip, height,
-                 out, shaft, w.slip)  # fmt: skip
+                 out, shaft, w.slip, *bolts)  # fmt: skip
 
 
 def _wheel_shaft(s: Settling, given: ShaftTable | None) -> DriveShaft:

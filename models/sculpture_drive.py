@@ -36,6 +36,7 @@ from models.table import Table
 
 APART = 0.02
 """Least distance of two bearings of one shaft, m."""
+Bolts = Annotated[int, Field(ge=2, le=48, strict=True)]
 
 
 class Shaft(Table):
@@ -59,10 +60,24 @@ class Rim(Table):
 
 
 class Hub(Table):
-    """The wheel's hub as a solid disc."""
+    """The wheel's hub as a solid disc, and the bolts that hold the wheel to it: how many, on which circle."""
 
     mass: Mass
     diameter: PositiveLength | None = None
+    bolts: Bolts | None = None
+    circle: PositiveLength | None = None
+
+    @model_validator(mode="after")
+    def _bolts_fit(self) -> "Hub":
+        if self.bolts is not None and self.circle is None:
+            raise fault(
+                "the hub's bolts have no circle", 'write circle = "70 mm" too, the diameter through them'
+            )
+        if self.circle is not None and self.bolts is None:
+            raise fault("the hub has a bolt circle without bolts", "write bolts = 6 too, or remove circle")
+        if self.circle is not None and self.diameter is not None and self.circle >= self.diameter:
+            raise fault("the hub's bolt circle lies outside the hub", "write a circle below its diameter")
+        return self
 
 
 class Grip(Table):

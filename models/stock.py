@@ -1,4 +1,4 @@
-"""Round bar as dealers keep it."""
+"""Round bar and plate as dealers keep them."""
 
 import tomllib
 from dataclasses import dataclass
@@ -34,3 +34,28 @@ def shaft_stock(system: System) -> tuple[StockSize, ...]:
     row = table[system]
     sizes = (StockSize(text, quantity(text, "length"), row["source"]) for text in row["diameters"])
     return tuple(sorted(sizes, key=lambda s: s.diameter))
+
+
+@dataclass(frozen=True)
+class PlateSize:
+    """A thickness of plate.
+
+    Attributes
+    ----------
+    label : as the trade calls it, such as "3/4 in".
+    thickness : m.
+    source : where it comes from that this size is kept.
+    """
+
+    label: str
+    thickness: float
+    source: str
+
+
+@cache
+def plate_stock(system: System) -> tuple[PlateSize, ...]:
+    """Give the thicknesses of steel plate of a system of measures, thinnest first."""
+    table = tomllib.loads(files("models").joinpath("parts/plate_stock.toml").read_text("utf-8"))
+    row = table[system]
+    sizes = (PlateSize(text, quantity(text, "length"), row["source"]) for text in row["thicknesses"])
+    return tuple(sorted(sizes, key=lambda s: s.thickness))

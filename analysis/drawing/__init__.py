@@ -52,11 +52,11 @@ def drawing(closed: Linkage, defaults: Iterable[Default] | None = None) -> Figur
     _frame(sheet, "Side, seen from the right, crank angle 0", SIDE)
     _frame(sheet, "Top, panels flat; distances out from the post's axis", TOP)
     _frame(sheet, "Front, crank angle 0, ghosted with the tip lowest and highest", FRONT)
-    low, high = _upright(m, poses)
+    low, high = upright(m, poses)
     x, y = (FRONT[0] + LADDER + FRONT[2]) / 2, (FRONT[1] + FRONT[3] - 6) / 2 - scale * (low + high) / 2
-    facing = View(scale, x - scale * sum(_wide(m, poses)) / 2, y)
+    facing = View(scale, x - scale * sum(wide(m, poses)) / 2, y)
     heights(sheet, facing, FRONT[0] + LADDER - 10, closed, poses)
-    ahead = _deep(m, poses, places)
+    ahead = deep(m, poses, places)
     _sizes(sheet, schedule(closed, poses, assumed))
     _block(sheet, m, note, bool(assumed))
     ground = float(facing.at((0, -m.crank_height))[1]) + 5
@@ -143,9 +143,9 @@ def _corners(box: Box) -> list[tuple[float, float]]:
 
 def _scale(m: Mechanism, poses: list[Pose], places: tuple[Place, ...]) -> float:
     """Give the scale of the upright views, mm per m, at which both fit."""
-    low, high = _upright(m, poses)
-    left, right = _wide(m, poses)
-    back, ahead = _deep(m, poses, places)
+    low, high = upright(m, poses)
+    left, right = wide(m, poses)
+    back, ahead = deep(m, poses, places)
     return min(
         (FRONT[3] - FRONT[1] - 26) / (high - low),
         (FRONT[2] - FRONT[0] - LADDER - 12) / (right - left),
@@ -163,7 +163,7 @@ def _points(p: Pose) -> np.ndarray:
     return np.vstack(found) * np.array([1, p.side.sign, 1])
 
 
-def _upright(m: Mechanism, poses: list[Pose]) -> tuple[float, float]:
+def upright(m: Mechanism, poses: list[Pose]) -> tuple[float, float]:
     """Give the lowest and the highest that is drawn, from the crank's axis, m."""
     points = np.vstack([_points(p) for p in poses])
     top_of_wheel = m.wheel.height + m.wheel.radius - m.crank_height
@@ -171,7 +171,7 @@ def _upright(m: Mechanism, poses: list[Pose]) -> tuple[float, float]:
     return -m.crank_height, max(float(points[:, 2].max()), top_of_wheel, top_of_post)
 
 
-def _wide(m: Mechanism, poses: list[Pose]) -> tuple[float, float]:
+def wide(m: Mechanism, poses: list[Pose]) -> tuple[float, float]:
     """Give how far the view from the front reaches, m."""
     points = np.vstack([_points(p) for p in poses])
     half = m.post.outside / 2 if m.post else 0.05
@@ -181,7 +181,7 @@ def _wide(m: Mechanism, poses: list[Pose]) -> tuple[float, float]:
     return min(float(points[:, 1].min()), *reach), max(float(points[:, 1].max()), *reach)
 
 
-def _deep(m: Mechanism, poses: list[Pose], places: tuple[Place, ...]) -> tuple[float, float]:
+def deep(m: Mechanism, poses: list[Pose], places: tuple[Place, ...]) -> tuple[float, float]:
     """Give how far the view from the side reaches, backward and forward, m."""
     found = [-m.wheel.radius + places[0][0], m.wheel.radius + places[0][0]]
     found += [x for x, _ in places]

@@ -20,6 +20,8 @@ DPI = 121
 """Dots an inch of a drawing's PNG: an A3 sheet is 2000 px wide."""
 WAYS = np.stack([np.cos(_TURN), np.sin(_TURN)], -1)
 """Directions of leaders tried."""
+PLAIN: dict[str, Any] = {"parse_math": False}
+"""Texts as they are: a name may have dollar signs in it, which would begin a formula."""
 REACHES = (2.5, 4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 32.0, 42.0)
 """Lengths of leaders tried, mm."""
 
@@ -141,18 +143,18 @@ class Sheet:
     def text(self, x: float, y: float, words: str, *, size: float = SMALL, color: str = INK, ha: str = "left",
              va: str = "bottom", **kwargs: Any) -> Box:  # fmt: skip
         """Write at a fixed place and give the box it takes."""
-        written = self._ax.text(x, y, words, fontsize=size, color=color, ha=ha, va=va, **kwargs)
+        written = self._ax.text(x, y, words, fontsize=size, color=color, ha=ha, va=va, **PLAIN, **kwargs)
         box = self._box(written)
         self._boxes.append(box)
         return box
 
     def written(self, x: float, y: float, words: str, *, size: float = SMALL, **kwargs: Any) -> None:
         """Write at a fixed place where no label comes; measuring a text takes longer than drawing it."""
-        self._ax.text(x, y, words, fontsize=size, color=INK, **kwargs)
+        self._ax.text(x, y, words, fontsize=size, color=INK, **PLAIN, **kwargs)
 
     def width(self, words: str, size: float = SMALL, **kwargs: Any) -> float:
         """Give the width of a text, mm."""
-        written = self._ax.text(0, 0, words, fontsize=size, **kwargs)
+        written = self._ax.text(0, 0, words, fontsize=size, **PLAIN, **kwargs)
         box = self._box(written)
         written.remove()
         return box[2] - box[0]
@@ -179,7 +181,7 @@ class Sheet:
 
     def _place(self, label: Label) -> None:
         written = self._ax.text(
-            0, 0, label.text, fontsize=SMALL, color=label.color, ha="left", va="bottom", zorder=6,
+            0, 0, label.text, fontsize=SMALL, color=label.color, ha="left", va="bottom", zorder=6, **PLAIN,
             bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6},
         )  # fmt: skip
         left, bottom, right, top = self._box(written)

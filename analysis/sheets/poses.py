@@ -1,0 +1,174 @@
+"""Where a piece is over the turn: its masses, its centre of gravity with and without wings, and how far it reaches."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.arrays import Array
+from sim.builders import Linkage
+from sim.closed_form import moving_parts
+from sim.layout import shaft_places
+from sim.linkage import carried
+from sim.mass import sprocket_mass, wheel_mass
+from sim.whole import STEEL, potential_energy
+
+TURN = np.linspace(0, 2 * np.pi, 360, endpoint=False)
+"""Crank angles, rad."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A part with its weight.
+
+    Attributes
+    ----------
+    name : of the part.
+    mass : kg.
+    at : (n, 3) or (3,) its centre of gravity forward, left and up from the foot of the post, m.
+    source : what its mass rests on.
+    """
+
+    name: str
+    mass: float
+    at: Array
+    source: str
+
+
+@dataclass(frozen=True)
+class Centre:
+    """A centre of gravity over the turn.
+
+    Attributes
+    ----------
+    mass : kg.
+    places : (n, 3) forward, left and up from the foot of the post, m, at the crank angles `TURN`.
+    """
+
+    mass: float
+    places: Array
+
+    @property
+    def range(self) -> tuple[Array, Array]:
+        """The least and the largest of each coordinate (3,), m."""
+        return self.places.min(axis=0), self.places.max(axis=0)
+
+
+def pieces(closed: Linkage) -> tuple[Piece, ...]:
+    """Give all parts whose mass is known, at the crank angles `TURN`: all that the rigger's sheet says of masses."""
+    m = closed.mechanism
+    foot = np.array([0.0, 0.0, m.crank_height])
+    exact = "outlines, bars and webs as described"
+    found = [
+        Piece(
+            f"{s.side.name} {p.name}", p.mass, p.com.value * np.array([1.0, s.side.sign, 1.0]) + foot, exact
+        )
+        for s in closed.sides
+        for p in moving_parts(s, TURN)
+    ]
+    places, _ = shaft_places(m)
+    turned, wheel = m.reduction * TURN, wheel_mass(m.wheel)
+    # A handle's own centre goes round with it; a disc's is its axis.
+    x, z = float(wheel.com[0]), float(wheel.com[2])
+    swung = np.stack(
+        [np.cos(turned) * x + np.sin(turned) * z, 0 * turned, np.cos(turned) * z - np.sin(turned) * x], -1
+    )
+    at = np.array([places[0][0], m.wheel.out, places[0][1]]) + foot
+    name = "wheel" if m.wheel.kind == "disc" else "handle"
+    found.append(Piece(name, wheel.mass, swung + at, "disc, rim and hub, or arm and grip, as described"))
+    for k, stage in enumerate(m.stages, 1):
+        for teeth, (forward, up) in ((stage.driver, places[k - 1]), (stage.driven, places[k])):
+            at = np.array([forward, stage.out, up]) + foot
+            mass = sprocket_mass(teeth, stage).mass
+            found.append(
+                Piece(f"stage {k} sprocket of {teeth}", mass, at, "solid steel disc of pitch diameter")
+            )
+    if m.post is not None:
+        area = float(np.pi / 4 * (m.post.outside**2 - m.post.bore**2))
+        high = m.crank_height + m.post.above
+        at = np.array([0.0, 0.0, high / 2])
+        found.append(
+            Piece("post", STEEL * area * high, at, "steel tube from ground to top; steel is an assumption")
+        )
+    return tuple(found)
+
+
+def centre(parts: Iterable[Piece]) -> Centre:
+    """Give the centre of gravity of some parts over the turn."""
+    mass, moment = 0.0, np.zeros((len(TURN), 3))
+    for p in parts:
+        mass += p.mass
+        moment = moment + p.mass * p.at
+    return Centre(mass, moment / mass)
+
+
+def whole(closed: Linkage) -> Centre:
+    """Give the centre of gravity of the whole piece as far as it is described."""
+    return centre(pieces(closed))
+
+
+def without_wings(closed: Linkage) -> Centre:
+    """Give the centre of gravity without panels and rods."""
+    wings = {
+        f"{s.name} {p.name} {part}"
+        for s in closed.mechanism.sides
+        for p in s.panels
+        for part in ("panel", "rod")
+    }
+    return centre(p for p in pieces(closed) if p.name not in wings)
+
+
+def parts(closed: Linkage) -> tuple[tuple[str, int, float, str], ...]:
+    """Give the parts that are lifted one by one: name, how many alike, mass of each in kg, and its source.
+
+    Parts of two sides that weigh alike are one row.
+    """
+    found: dict[tuple[str, float], list[Piece]] = {}
+    for p in pieces(closed):
+        name = p.name.removeprefix("left ").removeprefix("right ")
+        found.setdefault((name, round(p.mass, 9)), []).append(p)
+    return tuple((name if len(own) > 1 else own[0].name, len(own), own[0].mass, own[0].source)
+                 for (name, _), own in found.items())  # fmt: skip
+
+
+def resting(closed: Linkage) -> int:
+    """Give at which of `TURN` the piece rests by itself: where its weights have the least energy."""
+    return int(np.argmin(potential_energy(closed, TURN)))
+
+
+def highest(closed: Linkage) -> int:
+    """Give at which of `TURN` its weights have the most energy: whence it falls when it is let loose."""
+    return int(np.argmax(potential_energy(closed, TURN)))
+
+
+def reach(closed: Linkage) -> tuple[Array, Array]:
+    """Give how far panels, wheel, post and crankshafts reach over the turn: least and largest (n, 3) at `TURN`, m.
+
+    Coordinates are forward, left and up from the crank's axis. Chains, brackets and what a description does not say
+    are not in it; panels count with their corners in the middle of their thickness.
+    """
+    low, high = np.full((len(TURN), 3), np.inf), np.full((len(TURN), 3), -np.inf)
+    for points in _points(closed):
+        low, high = np.minimum(low, points), np.maximum(high, points)
+    return low, high
+
+
+def _points(closed: Linkage) -> Iterator[Array]:
+    m = closed.mechanism
+    for side in closed.sides:
+        world = np.array([1.0, side.side.sign, 1.0])
+        for course in side.course(TURN):
+            for x, y in course.panel.plate.outline.exterior:
+                yield carried(course, np.array([x, y, 0.0])).value * world
+            yield course.pin.value * world
+        for end in side.side.crank.ends:
+            yield np.tile([0.0, side.side.sign * end, 0.0], (len(TURN), 1))
+    (forward, up), w = shaft_places(m)[0][0], m.wheel
+    for along, across in ((w.radius, 0.0), (0.0, w.radius)):
+        for s in (-1, 1):
+            yield np.tile([forward + s * along, w.out, up + s * across], (len(TURN), 1))
+    yield np.tile([0.0, 0.0, -m.crank_height], (len(TURN), 1))
+    if m.post is not None:
+        half = m.post.outside / 2
+        for s in (-1, 1):
+            yield np.tile([s * half, s * half, m.post.above], (len(TURN), 1))

@@ -8,6 +8,7 @@ import numpy as np
 from sim import names
 from sim.arrays import Array
 from sim.builders import Linkage, scene
+from sim.builders.drive import wheel_piece
 from sim.mass import wheel_mass
 from sim.run import Channel
 from sim.statics import Pushes, Statics, statics
@@ -103,7 +104,7 @@ def channels(closed: Linkage, held: Stand, gravity: Array | None = None) -> dict
             held.sides[name].torque, "N m", f"torque of {names.coupling(name)}"
         )
     down = np.broadcast_to(np.array([0.0, 0.0, -m.gravity]), (n, 3)) if gravity is None else gravity
-    forces[names.WHEEL_BEARINGS] = wheel_mass(m.wheel).mass * down
+    forces[names.WHEEL_BEARINGS] = wheel_piece(m).mass * down
     torque = np.sum([s.torque for s in held.sides.values()], axis=0)
     tensions: dict[str, tuple[Array, Array]] = {}
     strands = {s.name: s for s in frame.strands}

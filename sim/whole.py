@@ -10,11 +10,8 @@ from models.mechanism import Mechanism
 from sim.arrays import Array
 from sim.builders import Linkage
 from sim.closed_form import gravity_torque, moving_parts, potential
-from sim.layout import shaft_places
-from sim.mass import sprocket_mass, wheel_mass
-
-STEEL = 7850.0
-"""Density, kg/m3, of a post whose material nobody gave."""
+from sim.mass import wheel_mass
+from sim.weights import pieces
 
 
 def unbalance(mechanism: Mechanism) -> tuple[float, float]:
@@ -43,38 +40,18 @@ def holding_torque(closed: Linkage, crank: Array) -> Array:
 
 
 def centre_of_gravity(closed: Linkage, crank: Array) -> tuple[float, Array]:
-    """Give the mass, kg, of wings, cranks, wheel, sprockets and post, and their centre (n, 3), m, in the world.
+    """Give the mass, kg, of all parts whose mass is known, and their centre (n, 3), m, in the world.
 
-    The post counts as a tube from the ground to its top. Foundations, plates, arms, guards, bearings and whatever
-    a description does not say are not in it.
+    What is not in it is what `sim.weights.lacking` names.
 
     Parameters
     ----------
     closed : the sculpture.
     crank : angles (n,), rad.
     """
-    m = closed.mechanism
+    foot = np.array([0.0, 0.0, closed.mechanism.crank_height])
     total, moment = 0.0, np.zeros((len(crank), 3))
-    for side in closed.sides:
-        for part in moving_parts(side, crank):
-            total += part.mass
-            moment += part.mass * part.com.value * np.array([1.0, side.side.sign, 1.0])
-    for piece, place in _fixed(m):
-        total += piece
-        moment += piece * place
+    for piece in pieces(closed, crank):
+        total += piece.mass
+        moment += piece.mass * (piece.at - foot)
     return total, moment / total
-
-
-def _fixed(m: Mechanism) -> list[tuple[float, Array]]:
-    """Give the pieces whose centres stay where they are, with their places; a handle's counts at its axis."""
-    places, _ = shaft_places(m)
-    found = [(wheel_mass(m.wheel).mass, np.array([places[0][0], m.wheel.out, places[0][1]]))]
-    for k, stage in enumerate(m.stages):
-        for teeth, (forward, up) in ((stage.driver, places[k]), (stage.driven, places[k + 1])):
-            found.append((sprocket_mass(teeth, stage).mass, np.array([forward, stage.out, up])))
-    if m.post is not None:
-        section = np.pi / 4 * (m.post.outside**2 - m.post.bore**2)
-        height = m.crank_height + m.post.above
-        density = STEEL if m.structure.post is None else m.structure.post.material.density
-        found.append((float(density * section * height), np.array([0.0, 0.0, m.post.above - height / 2])))
-    return found

@@ -24,9 +24,7 @@ def sheets(file: Path, /, *, set_: Changes = None, runs: Runs = RUNS) -> int:
     runs
         Folder for the recorded runs and the sheets; runs that are there are used again.
     """
-    from analysis.parts.basis import Basis
     from analysis.questions import ready
-    from analysis.schedule import schedule
     from analysis.sheets.facts import facts
     from analysis.sheets.writing import write_sheets
     from analysis.study import study
@@ -36,9 +34,8 @@ def sheets(file: Path, /, *, set_: Changes = None, runs: Runs = RUNS) -> int:
     options.check_folder(runs)
     with progress(f"studying {sculpture.name}") as tell:
         made = study(sculpture, runs=runs, done=tell)
-    assert made.shafts is not None  # a whole study has them
-    parts = schedule(Basis(made.loads, made.shafts, made.whip, made.strength))
-    for path in write_sheets(facts(made, parts), runs / f"{file.stem}-sheets"):
+    assert made.schedule is not None  # a whole study has one
+    for path in write_sheets(facts(made, made.schedule), runs / f"{file.stem}-sheets"):
         print(path)
     print(CAUTION)
     return 0

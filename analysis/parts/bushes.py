@@ -193,7 +193,7 @@ def checks(basis: Basis, journal: Journal, bush: Bush) -> tuple[Check, ...]:
         found.append(
             Check("wear over the wished years", depth, bush.depth, "length",
                   journal.turning.case, f"depth = rate x pressure x way, at least {shown(FLOOR, 'pressure_speed')}; "
-                  f"{source}", note=f"{hours:g} hours of turning")
+                  f"{source}", note=f"{hours:g} hours of turning", years=use.years)
         )  # fmt: skip
     return tuple(found)
 

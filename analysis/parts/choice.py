@@ -44,6 +44,7 @@ class Check:
     source : of the formula and of what is allowed.
     crank : crank angle, rad, where the demand is largest, or None.
     note : what else to know, or "".
+    years : of use after which the demand comes up, where it grows evenly with use as wear does; else None.
     """
 
     what: str
@@ -54,6 +55,14 @@ class Check:
     source: str
     crank: float | None = None
     note: str = ""
+    years: float | None = None
+
+    @property
+    def lasts(self) -> float | None:
+        """Years of use until what wears is worn out; None where nothing does."""
+        if self.years is None:
+            return None
+        return self.years * self.allowed / self.demand if self.demand > 0 else math.inf
 
     @property
     def margin(self) -> float:

@@ -166,7 +166,9 @@ def _worn(basis: Basis, alike: Alike) -> tuple[Check, ...]:
         return ()
     depth = wear_depth(m, pressed(basis, alike), m.hinges.wear) * m.use.turns(m.reduction) * m.use.years
     what = f"wear of a knuckle in {m.use.years:g} years"
-    return (Check(what, depth, WORN, "length", "in use", f"{WEAR}; .5 mm allowed: assumption"),)
+    return (
+        Check(what, depth, WORN, "length", "in use", f"{WEAR}; .5 mm allowed: assumption", years=m.use.years),
+    )
 
 
 def pressed(basis: Basis, alike: Alike) -> float:

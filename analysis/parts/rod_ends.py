@@ -174,7 +174,7 @@ def _lasts(asked: Asked, row: RodEnd) -> tuple[Check, ...]:
         found.append(
             Check(WEAR, depth, row.wear_depth, "length", IN_USE,
                   f"{ball.ARCHARD} and k of rod_ends.wear, over {made.interval:g} years; limit: .15 mm, to which an "
-                  "acceptance test of aircraft liners lets them wear (read)")
+                  "acceptance test of aircraft liners lets them wear (read)", years=made.interval)
         )  # fmt: skip
     return tuple(found)
 

@@ -106,7 +106,7 @@ def often(facts: Facts) -> Table:
             x.check.case,
             x.check.source,
         )
-        for x in sorted(lasting(facts.schedule.lines, facts.mechanism.use), key=lambda x: x.years)
+        for x in sorted(lasting(facts.schedule.lines), key=lambda x: x.years)
     ]
     if not rows:
         rows = [("no part of the schedule has a wear that is known", "not known", "every month", "", "", "")]
@@ -193,7 +193,7 @@ def _chains(facts: Facts) -> list[tuple[str, ...]]:
 def _rod_ends(facts: Facts) -> list[tuple[str, ...]]:
     limits = [
         x
-        for x in lasting(facts.schedule.lines, facts.mechanism.use)
+        for x in lasting(facts.schedule.lines)
         if x.part.startswith("rod end") and x.check.dimension == "length"
     ]
     if not limits:
@@ -212,9 +212,7 @@ def _rod_ends(facts: Facts) -> list[tuple[str, ...]]:
 def _bushes(facts: Facts) -> list[tuple[str, ...]]:
     m = facts.mechanism
     rows: list[tuple[str, ...]] = []
-    limits = [
-        x for x in lasting(facts.schedule.lines, m.use) if "bush" in x.part and x.check.dimension == "length"
-    ]
+    limits = [x for x in lasting(facts.schedule.lines) if "bush" in x.part and x.check.dimension == "length"]
     for k, s in enumerate(m.sides[0].crank.stations, 1):
         if s.kind != "bush":
             rows.append((f"crankshaft bearing {k} ({s.kind})", "turns without noise", UNKNOWN, ""))

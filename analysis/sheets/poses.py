@@ -7,32 +7,13 @@ import numpy as np
 
 from sim.arrays import Array
 from sim.builders import Linkage
-from sim.closed_form import moving_parts
 from sim.layout import shaft_places
 from sim.linkage import carried
-from sim.mass import sprocket_mass, wheel_mass
-from sim.whole import STEEL, potential_energy
+from sim.weights import Piece, pieces
+from sim.whole import potential_energy
 
 TURN = np.linspace(0, 2 * np.pi, 360, endpoint=False)
 """Crank angles, rad."""
-
-
-@dataclass(frozen=True)
-class Piece:
-    """A part with its weight.
-
-    Attributes
-    ----------
-    name : of the part.
-    mass : kg.
-    at : (n, 3) or (3,) its centre of gravity forward, left and up from the foot of the post, m.
-    source : what its mass rests on.
-    """
-
-    name: str
-    mass: float
-    at: Array
-    source: str
 
 
 @dataclass(frozen=True)
@@ -54,45 +35,6 @@ class Centre:
         return self.places.min(axis=0), self.places.max(axis=0)
 
 
-def pieces(closed: Linkage) -> tuple[Piece, ...]:
-    """Give all parts whose mass is known, at the crank angles `TURN`: all that the rigger's sheet says of masses."""
-    m = closed.mechanism
-    foot = np.array([0.0, 0.0, m.crank_height])
-    exact = "outlines, bars and webs as described"
-    found = [
-        Piece(
-            f"{s.side.name} {p.name}", p.mass, p.com.value * np.array([1.0, s.side.sign, 1.0]) + foot, exact
-        )
-        for s in closed.sides
-        for p in moving_parts(s, TURN)
-    ]
-    places, _ = shaft_places(m)
-    turned, wheel = m.reduction * TURN, wheel_mass(m.wheel)
-    # A handle's own centre goes round with it; a disc's is its axis.
-    x, z = float(wheel.com[0]), float(wheel.com[2])
-    swung = np.stack(
-        [np.cos(turned) * x + np.sin(turned) * z, 0 * turned, np.cos(turned) * z - np.sin(turned) * x], -1
-    )
-    at = np.array([places[0][0], m.wheel.out, places[0][1]]) + foot
-    name = "wheel" if m.wheel.kind == "disc" else "handle"
-    found.append(Piece(name, wheel.mass, swung + at, "disc, rim and hub, or arm and grip, as described"))
-    for k, stage in enumerate(m.stages, 1):
-        for teeth, (forward, up) in ((stage.driver, places[k - 1]), (stage.driven, places[k])):
-            at = np.array([forward, stage.out, up]) + foot
-            mass = sprocket_mass(teeth, stage).mass
-            found.append(
-                Piece(f"stage {k} sprocket of {teeth}", mass, at, "solid steel disc of pitch diameter")
-            )
-    if m.post is not None:
-        area = float(np.pi / 4 * (m.post.outside**2 - m.post.bore**2))
-        high = m.crank_height + m.post.above
-        at = np.array([0.0, 0.0, high / 2])
-        found.append(
-            Piece("post", STEEL * area * high, at, "steel tube from ground to top; steel is an assumption")
-        )
-    return tuple(found)
-
-
 def centre(parts: Iterable[Piece]) -> Centre:
     """Give the centre of gravity of some parts over the turn."""
     mass, moment = 0.0, np.zeros((len(TURN), 3))
@@ -104,7 +46,7 @@ def centre(parts: Iterable[Piece]) -> Centre:
 
 def whole(closed: Linkage) -> Centre:
     """Give the centre of gravity of the whole piece as far as it is described."""
-    return centre(pieces(closed))
+    return centre(pieces(closed, TURN))
 
 
 def without_wings(closed: Linkage) -> Centre:
@@ -115,7 +57,7 @@ def without_wings(closed: Linkage) -> Centre:
         for p in s.panels
         for part in ("panel", "rod")
     }
-    return centre(p for p in pieces(closed) if p.name not in wings)
+    return centre(p for p in pieces(closed, TURN) if p.name not in wings)
 
 
 def parts(closed: Linkage) -> tuple[tuple[str, int, float, str], ...]:
@@ -124,7 +66,7 @@ def parts(closed: Linkage) -> tuple[tuple[str, int, float, str], ...]:
     Parts of two sides that weigh alike are one row.
     """
     found: dict[tuple[str, float], list[Piece]] = {}
-    for p in pieces(closed):
+    for p in pieces(closed, TURN):
         name = p.name.removeprefix("left ").removeprefix("right ")
         found.setdefault((name, round(p.mass, 9)), []).append(p)
     return tuple((name if len(own) > 1 else own[0].name, len(own), own[0].mass, own[0].source)

@@ -15,13 +15,13 @@ from analysis.style import GREEN, VERMILION
 from models.shown import shown
 from sim import names
 from sim.run import Run
+from sim.weights import lacking
 
 FIELDS = ("crank.*", "wheel.*", "stage.*.width", "stage.*.pitch", "stage.*.out", "stage.*.centres", "post.*", "panel.*",
           "material", "rods.*", "rod_ends.*", "site.*", "use.margin")  # fmt: skip
 UNCOVERED = (
     "crane, slings, shackles and the lug itself; the ground under the crane; wind while it hangs or travels",
     "shocks of lifting and setting down: the loads here are of a piece that hangs still",
-    "masses that the description does not have: foundation plate, brackets, guards, bearings, chains, drive shafts",
 )
 MASSES = "Masses"
 CENTRES = "Centre of gravity"
@@ -57,7 +57,10 @@ def rigger(facts: Facts) -> Sheet:
         facts.mechanism.name,
         "Masses, centres and holding loads for whoever lifts, moves and sets the piece. A competent "
         "rigger plans the lift.",
-        (*blocks, *ending(facts, FIELDS, UNCOVERED)),
+        (
+            *blocks,
+            *ending(facts, FIELDS, (*UNCOVERED, *(f"mass of {words}" for words in lacking(facts.mechanism)))),
+        ),
     )
 
 

@@ -6,12 +6,10 @@ share of that, and at least once a year: assumptions, since coefficients of wear
 """
 
 import math
-import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from analysis.parts.choice import Check, Line, Sizing
-from models.making import Use
 
 SHARE = 0.25
 """Share of a life after which a part is looked at: assumption."""
@@ -19,11 +17,6 @@ LONGEST = 1.0
 """Years after which it is looked at however long it lasts: assumption."""
 MONTH = 1 / 12
 """Years below which an interval is shown in days."""
-WEARS = re.compile(r"\b(wear|wears|worn|life)\b", re.IGNORECASE)
-YEARS = re.compile(r"\b(?:over|in|after) ([0-9]+(?:\.[0-9]+)?) years\b")
-WISHED = re.compile(r"\b(?:wished|wanted) (?:years|life)\b")
-GROWING = ("length", "time")
-"""Dimensions of what grows evenly with use; a rating of force for a life does not."""
 
 
 @dataclass(frozen=True)
@@ -47,33 +40,14 @@ class Lasting:
         return min(LONGEST, SHARE * self.years)
 
 
-def period(check: Check, use: Use) -> float | None:
-    """Give the years of use that a check of wear counts, as its words say; None where they do not."""
-    for words in (check.what, check.source):
-        said = YEARS.search(words)
-        if said is not None:
-            return float(said.group(1))
-    return use.years if WISHED.search(check.what) else None
-
-
-def lasts(check: Check, use: Use) -> float | None:
-    """Give how many years a part lasts by a check, None where it is no check of wear that grows evenly."""
-    if not WEARS.search(check.what) or check.dimension not in GROWING:
-        return None
-    years = period(check, use)
-    if years is None or not check.allowed > 0:
-        return None
-    return years * check.allowed / check.demand if check.demand > 0 else math.inf
-
-
-def lasting(lines: Iterable[Line], use: Use) -> Iterator[Lasting]:
+def lasting(lines: Iterable[Line]) -> Iterator[Lasting]:
     """Give what wears in a schedule: where a size is described that one alone, else what is chosen in each system."""
     listed = tuple(lines)
     given = {(x.family, x.where) for x in listed if x.described is not None}
     for x in listed:
         sizing: Sizing | None = x.described or (None if (x.family, x.where) in given else x.chosen)
         for check in () if sizing is None else sizing.checks:
-            years = lasts(check, use)
+            years = check.lasts
             if sizing is not None and years is not None:
                 kind = "described" if x.described is not None else f"chosen, {x.system}"
                 yield Lasting(f"{x.family}, {x.where}: {sizing.size} ({kind})", check, years)

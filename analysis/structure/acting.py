@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.arrays import Array
+from sim.weights import Piece
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,11 @@ def acting(force: Array, at: Array, couple: Array | None = None) -> Acting:
         np.asarray(at, dtype=float),
         np.zeros(3) if couple is None else np.asarray(couple, dtype=float),
     )
+
+
+def weighed(parts: Sequence[Piece], gravity: float) -> tuple[Acting, ...]:
+    """Give the weights of parts as forces, N."""
+    return tuple(acting(np.array([0.0, 0.0, -p.mass * gravity]), p.at) for p in parts)
 
 
 @dataclass(frozen=True)

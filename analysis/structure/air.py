@@ -13,12 +13,12 @@ import math
 import numpy as np
 
 from analysis.structure.acting import Acting, acting
-from analysis.structure.weights import arm_reach, arm_root
 from models.mechanism import Mechanism
 from models.outline import circle, moments, outline
 from sim.arrays import Array
 from sim.builders import Linkage
 from sim.layout import shaft_places
+from sim.weights import arm_reach, arm_root
 from sim.wind import AIR, Wind, aspect_ratio, drag_coefficient, pressure, static_pushes
 
 SUBCRITICAL, SUPERCRITICAL = 1.20, 0.7

@@ -17,11 +17,11 @@ from analysis.parts.choice import Check, Line, Sizing
 from analysis.structure.cantilever import Cantilever
 from analysis.structure.joints import station_names
 from analysis.structure.tube import TABLES, weld_checks, yielding
-from analysis.structure.weights import arm_root, arm_stations
 from models.mechanism import Mechanism, Side, Station
 from models.shown import shown
 from models.structure import Arm
 from sim.arrays import Array
+from sim.weights import arm_root, arm_stations
 
 FAMILY = "bearing arm"
 WALL = "the post's wall where the arm is welded to it gives and is not judged: ask the structural engineer"

@@ -5,17 +5,16 @@ import numpy as np
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Line, Sizing
 from analysis.parts.duty import ANGLES, crank_speed
-from analysis.structure.acting import Wrench, acting, base
+from analysis.structure.acting import Wrench, acting, base, weighed
 from analysis.structure.joints import grounded
 from analysis.structure.situations import Dead, situations
 from analysis.structure.tube import TABLES, Tube, weld_checks, yielding
-from analysis.structure.weights import loads as weighed
-from analysis.structure.weights import pieces
 from models.shown import shown
 from sim.arrays import Array
 from sim.builders import Linkage
 from sim.dynamics import dynamics
 from sim.statics import statics
+from sim.weights import pieces
 
 FAMILY = "post"
 

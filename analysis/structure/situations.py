@@ -7,11 +7,9 @@ from functools import cached_property
 import numpy as np
 
 from analysis.loads import Loads
-from analysis.structure.acting import Acting, Wrench, acting, base
+from analysis.structure.acting import Acting, Wrench, acting, base, weighed
 from analysis.structure.air import equivalent_speed, on_piece
 from analysis.structure.joints import carried
-from analysis.structure.weights import Piece, pieces
-from analysis.structure.weights import loads as weighed
 from models.cases import Case, standard
 from models.mechanism import Mechanism
 from models.people import people
@@ -22,6 +20,7 @@ from sim.layout import shaft_places
 from sim.linkage import carried as on_course
 from sim.run import Run
 from sim.scenarios.hang import tip
+from sim.weights import Piece, pieces
 from sim.wind import winds_around
 
 POSES = 72

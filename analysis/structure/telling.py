@@ -6,8 +6,8 @@ from analysis.structure import arms, body, post, tipping
 from analysis.structure.base_loads import AXES, NOT_COVERED, WORDS, BaseLoad, base_loads
 from analysis.structure.bolts import table as bolt_table
 from analysis.structure.situations import Dead
-from analysis.structure.weights import lacking
 from models.shown import shown
+from sim.weights import lacking
 
 
 def lines(basis: Basis) -> tuple[Line, ...]:

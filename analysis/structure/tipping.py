@@ -17,10 +17,10 @@ from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing, Table
 from analysis.structure.acting import Wrench
 from analysis.structure.situations import Dead, Situation, situations
-from analysis.structure.weights import NOT_KNOWN
 from models.shown import shown
 from models.structure import Stand
 from sim.arrays import Array
+from sim.weights import NOT_KNOWN
 
 FAMILY = "shop stand"
 STATICS = "moments about the edge of the feet, rigid, level floor"

@@ -41,13 +41,15 @@ def _station(
     constant = np.zeros(3)
     pulls: list[Pull] = []
     down = np.array([0.0, 0.0, -mechanism.gravity])
-    # The driven sprocket of stage k and the driver of stage k + 1; the wheel's body has its driver's mass.
+    # The driven sprocket of stage k and the driver of stage k + 1; the wheel's body has its driver's mass, unless a
+    # torque limiter parts them.
+    own = k > 0 or (mechanism.limiter is not None and mechanism.limiter.at == 0)
     for number, driver in ((k, False), (k + 1, True)):
         if not 1 <= number <= len(stages):
             continue
         stage = stages[number - 1]
         share = lever(shaft, stage.out, which)
-        if k > 0:
+        if own:
             constant = (
                 constant + share * sprocket_mass(stage.driver if driver else stage.driven, stage).mass * down
             )

@@ -14,7 +14,7 @@ from sim.builders.parts import Parts
 from sim.builders.windup import along_the_drive
 from sim.friction import Drag
 from sim.layout import ChainRun, chain_run
-from sim.mass import Y, joined, sprocket_mass, wheel_mass
+from sim.mass import MassProperties, Y, joined, sprocket_mass, wheel_mass
 from sim.scene import GROUND, HINGE_Z, Body, Joint, Rotor
 from sim.sprocket import travel_radius
 from sim.transmission import Limiter, Ratio, Soft, Strands, Twist
@@ -158,11 +158,16 @@ def _driver_inertia(stage: Stage | None) -> float:
     return 0.0 if stage is None else float(sprocket_mass(stage.driver, stage).inertia[1, 1])
 
 
-def _wheel(mechanism: Mechanism, crank: float, speed: float) -> Parts:
+def wheel_piece(mechanism: Mechanism) -> MassProperties:
+    """Give the mass of what turns as one with the wheel: the first driver too, unless a torque limiter parts them."""
     pieces = [wheel_mass(mechanism.wheel)]
     if mechanism.stages and (mechanism.limiter is None or mechanism.limiter.at != 0):
         pieces.append(sprocket_mass(mechanism.stages[0].driver, mechanism.stages[0]))
-    piece = joined(pieces)
+    return joined(pieces)
+
+
+def _wheel(mechanism: Mechanism, crank: float, speed: float) -> Parts:
+    piece = wheel_piece(mechanism)
     angle, omega = crank * mechanism.reduction, speed * mechanism.reduction * Y
     turn = rotation(Y, angle)
     centre = vector(0, 0, mechanism.wheel.height - mechanism.crank_height)

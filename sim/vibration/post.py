@@ -11,10 +11,11 @@ from sim.closed_form import moving_parts
 from sim.layout import shaft_places
 from sim.mass import sprocket_mass, wheel_mass
 from sim.vibration.lateral import Lump, Section, Support, lateral_modes
-from sim.whole import STEEL
 
 MODULUS = 200e9
-"""Young's modulus, Pa, of a post whose material nobody gave: steel, as its density is in `sim.whole`."""
+"""Young's modulus, Pa, of a post whose material nobody gave: steel."""
+STEEL = 7850.0
+"""Its density, kg/m3."""
 POSES = 180
 
 

@@ -92,7 +92,8 @@ NAMES = {"let go at 90 deg": "let-go"}
 
 def made() -> Schedule:
     return Schedule(
-        (pegs(3e3, described=True), pegs(9e3)), (Table("Rods", (("rod", "cut"), ("outer", "540 mm")), "new"),)
+        (pegs(3e3, described=True), replace(pegs(9e3), where="inner peg")),
+        (Table("Rods", (("rod", "cut"), ("outer", "540 mm")), "new"),),
     )
 
 

@@ -13,8 +13,7 @@ from analysis.sheets.counterweights import segment, square_plate
 from analysis.sheets.rims import Rim, bolt_circle, hole_line
 from analysis.sheets.shop_drawings import segment_points
 from analysis.sheets.shop_panels import hinge_edge, perimeter
-from analysis.sheets.wear import LONGEST, SHARE, lasting, lasts, period, spell
-from models.making import Use
+from analysis.sheets.wear import LONGEST, SHARE, lasting, spell
 from models.outline import outline
 from models.stock import plate_stock
 
@@ -158,27 +157,15 @@ def test_an_outlines_hinge_edge_and_its_perimeter() -> None:
 # --- Intervals from wear ---
 
 
-def worn(demand: float, allowed: float, what: str = "wear of the lining", source: str = "Archard") -> Check:
-    return Check(what, demand, allowed, "length", "in use", source)
+def worn(demand: float, allowed: float, years: float | None = None) -> Check:
+    return Check("wear of the lining", demand, allowed, "length", "in use", "Archard", years=years)
 
 
 def test_a_life_follows_from_wear_that_grows_evenly() -> None:
-    use = Use(years=10.0)
     # .1 mm in 4 years of .15 mm: six years.
-    assert lasts(worn(0.1e-3, 0.15e-3, source="Archard over 4 years"), use) == pytest.approx(6.0)
-    assert lasts(worn(0.1e-3, 0.15e-3, "wear of a knuckle in 12.5 years"), use) == pytest.approx(18.75)
-    assert lasts(worn(0.1e-3, 0.15e-3, "wear over the wished years"), use) == pytest.approx(15.0)
-    assert lasts(worn(0.0, 0.15e-3, "wear over the wished years"), use) == math.inf
-
-
-def test_what_does_not_say_its_years_or_does_not_grow_evenly_has_no_life() -> None:
-    use = Use(years=10.0)
-    assert period(worn(1, 2), use) is None
-    assert lasts(worn(1, 2), use) is None
-    assert lasts(worn(1, 2, "chain to take up: tolerance and wear"), use) is None
-    rating = Check("dynamic rating for the wished life", 1e3, 2e3, "force", "in use", "ISO 281")
-    assert lasts(rating, use) is None
-    assert lasts(Check("bearing pressure", 1, 2, "stress", "in use", "over 5 years"), use) is None
+    assert worn(0.1e-3, 0.15e-3, 4.0).lasts == pytest.approx(6.0)
+    assert worn(0.0, 0.15e-3, 10.0).lasts == math.inf
+    assert worn(0.1e-3, 0.15e-3).lasts is None
 
 
 class Row:
@@ -187,21 +174,20 @@ class Row:
 
 
 def test_intervals_are_a_share_of_the_life_and_a_year_at_most() -> None:
-    use = Use(years=10.0)
 
     def checks(row: Row) -> tuple[Check, ...]:
-        return (worn(0.5e-3, row.depth, "wear over the wished years"),)
+        return (worn(0.5e-3, row.depth, 10.0),)
 
     made = line(
         "bush", "crankshaft", [Row("20 x 25", 0.4e-3), Row("25 x 30", 0.6e-3)], checks, system="metric"
     )
-    (own,) = lasting([made], use)
+    (own,) = lasting([made])
     assert own.part == "bush, crankshaft: 25 x 30 (chosen, metric)"
     assert own.years == pytest.approx(12.0)
     assert own.interval == LONGEST == 1.0
     described = line("bush", "crankshaft", [Row("25 x 30", 0.6e-3)], checks, system="metric",
-                     described=Sizing("18", (worn(5e-3, 1e-3, "wear over the wished years"),)))  # fmt: skip
-    (short,) = lasting([made, described], use)  # what is chosen for the same place is not built in
+                     described=Sizing("18", (worn(5e-3, 1e-3, 10.0),)))  # fmt: skip
+    (short,) = lasting([made, described])  # what is chosen for the same place is not built in
     assert short.years == pytest.approx(2.0)
     assert short.interval == pytest.approx(SHARE * 2.0)
     assert "18 (described)" in short.part

@@ -11,14 +11,13 @@ from analysis.loads import Loads
 from analysis.parts.basis import Basis
 from analysis.questions import closed
 from analysis.structure import arms, body, post, tipping
-from analysis.structure.acting import Wrench, base
+from analysis.structure.acting import Wrench, base, weighed
 from analysis.structure.air import on_piece, on_post
 from analysis.structure.base_loads import AXES, BaseLoad, base_loads
 from analysis.structure.bolts import bolt_loads
 from analysis.structure.joints import carried, station_names
 from analysis.structure.situations import Dead, Situation, push, situations
 from analysis.structure.telling import lines, tables
-from analysis.structure.weights import lacking, loads, pieces
 from models.loading import changed, load
 from sim import names, standing
 from sim.arrays import Array
@@ -27,6 +26,7 @@ from sim.closed_form import momentum_rate, moving_parts
 from sim.run import Run
 from sim.scenarios import Turn
 from sim.simulate import calculated
+from sim.weights import lacking, pieces
 from sim.wind import AIR, Wind, static_pushes
 
 MODELS = Path(__file__).parents[2] / "models"
@@ -52,7 +52,7 @@ def joints(closed: Linkage, run: object) -> Wrench:
 def moving(closed: Linkage, crank: Array) -> Wrench:
     """Give the weights of what moves at the foot of the post."""
     parts = tuple(p for p in pieces(closed, crank) if p.moves)
-    return base(loads(parts, closed.mechanism.gravity), len(crank))
+    return base(weighed(parts, closed.mechanism.gravity), len(crank))
 
 
 def test_standing_still_the_joints_carry_the_weight_and_its_moment() -> None:
@@ -198,7 +198,7 @@ def test_a_turn_in_use_carries_the_weight_and_the_hand() -> None:
     piece = closed(load(MODELS / "manta.toml", {"use.speed": "0.01 rpm"}))
     m, n = piece.mechanism, 360
     found = post.in_use(piece)
-    dead = base(loads(pieces(piece, np.linspace(0, 2 * np.pi, n, endpoint=False)), m.gravity), n)
+    dead = base(weighed(pieces(piece, np.linspace(0, 2 * np.pi, n, endpoint=False)), m.gravity), n)
     off = found - dead
     # What is left is the push along the rim, so its moment about the wheel's axis is that of the hand's torque.
     assert np.abs(off.force[:, 1]).max() < 1e-9

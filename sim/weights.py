@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.structure.acting import Acting, acting
 from models.drive import DriveShaft
 from models.mechanism import Mechanism, Side, Station
 from models.outline import moments
@@ -45,11 +44,6 @@ def pieces(closed: Linkage, crank: Array) -> tuple[Piece, ...]:
     """Give all parts whose mass is known, at crank angles (n,), rad."""
     m = closed.mechanism
     return (*_wings(closed, crank), *_drive(m, crank), *_shafts(m), *_carrying(m))
-
-
-def loads(parts: tuple[Piece, ...], gravity: float) -> tuple[Acting, ...]:
-    """Give the weights of parts as forces, N."""
-    return tuple(acting(np.array([0.0, 0.0, -p.mass * gravity]), p.at) for p in parts)
 
 
 def lacking(m: Mechanism) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ class Hinges:
     material : of the pins.
     plates : stock of each panel's plate, from the body outwards; empty where nobody said.
     count : groups of knuckles along a line.
-    span : distance of the outermost groups' middles, m, or None: then it follows from the panel's edge.
+    span : distance of the outermost groups' middles, m, or None: then it is `share` of the panel's edge.
     knuckles : in a group, an odd number: both ends of the pin sit in the same leaf.
     knuckle, gap : length of one and play along the pin between two, m.
     wear : coefficient of the knuckles' bushes, m3/(N m), or None where it is not known.
@@ -27,6 +27,7 @@ class Hinges:
     bolt : their nominal diameter, m, or None where it is to be chosen.
     reach, rows : from the pin's axis to the first row, and between the rows, m.
     pitch, edge : between bolts of a row, and from a bolt to the nearest edge, m.
+    share : of the part of the edge that both panels share, which the span is where it is not given.
     """
 
     material: Material = STEEL
@@ -44,6 +45,7 @@ class Hinges:
     rows: float = 0.025
     pitch: float = 0.04
     edge: float = 0.015
+    share: float = 0.8
 
     @property
     def planes(self) -> int:

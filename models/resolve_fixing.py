@@ -35,17 +35,16 @@ def hinges(s: Settling) -> Hinges:
     plates = tuple(
         s.stock(p.material or s.sculpture.material, "material", "A36 steel") for p in s.sculpture.panel
     )
+    share = usual.share
     if h.span is None:
-        s.note(
-            "hinges.span",
-            "0.8 of the hinge edge",
-            ".8 of the part of the edge that both panels share; assumption",
-        )
+        share = s.number(h.share, "hinges.share", share, "ratio",
+                         "of the part of the edge that both panels share; assumption")  # fmt: skip
     return Hinges(
         material=made,
         plates=plates,
         count=int(s.number(h.count, "hinges.count", usual.count, "count")),
         span=h.span,
+        share=share,
         knuckles=int(s.number(h.knuckles, "hinges.knuckles", usual.knuckles, "count",
                               "the pin in double shear; assumption")),
         knuckle=_length(s, h.knuckle, "hinges.knuckle", "30 mm"),
@@ -62,21 +61,19 @@ def hinges(s: Settling) -> Hinges:
 
 
 def bolting(s: Settling, wheel: Wheel) -> Bolting:
-    """Settle what is common to the bolts; the wheel's circle is a share of its hub."""
+    """Settle what is common to the bolts; the wheel's circle is a share of its hub where it is not described."""
     f = s.sculpture.fasteners or Fasteners()
     usual = Bolting()
     if f.grade is None:
         s.note("fasteners.grade", usual.grade, "stainless, as it stands outdoors; assumption")
+    if wheel.bolts:
+        if wheel.circle >= 2 * wheel.radius:
+            s.faults.append(
+                "wheel.hub.circle: the wheel's bolts lie outside it; write a circle within the wheel"
+            )
+        return Bolting(f.grade or usual.grade, wheel.bolts, wheel.circle)
     circle = CIRCLE * wheel.hub_diameter
-    if f.circle is None:
-        s.note("fasteners.circle", f"{1000 * circle:.6g} mm", f"{CIRCLE:g} of the hub's diameter; assumption")
-    elif f.circle >= 2 * wheel.radius:
-        s.faults.append("fasteners.circle: the wheel's bolts lie outside it; write a circle within the wheel")
-    return Bolting(
-        f.grade or usual.grade,
-        int(s.number(f.wheel, "fasteners.wheel", usual.wheel, "count")),
-        circle if f.circle is None else f.circle,
-    )
+    return Bolting(f.grade or usual.grade, usual.wheel, circle)
 
 
 def lock(s: Settling, wheel: Wheel) -> Lock | None:

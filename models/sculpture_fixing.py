@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from models.fields import PositiveLength, Stock, WearRate, fault
+from models.fields import AtMostOne, PositiveLength, Stock, WearRate, fault
 from models.table import Table
 
 Groups = Annotated[int, Field(ge=2, le=20, strict=True)]
@@ -14,16 +14,17 @@ Bolts = Annotated[int, Field(ge=2, le=24, strict=True)]
 class Hinges(Table):
     """The panels' hinges, alike on every line: a round pin through knuckles, in groups along the line.
 
-    `span` is the distance of the outermost groups' middles, `knuckle` the length of one knuckle, `gap` the play along
-    the pin between two. Each group's two leaves are held by `bolts` in two rows along the line, the first row `reach`
-    from the pin's axis, the second `rows` farther; `pitch` is between bolts of a row, `edge` from a bolt's middle
-    to the nearest edge of what it goes through.
+    `span` is the distance of the outermost groups' middles, or `share` that distance over the hinge's edge; `knuckle` is
+    the length of one knuckle, `gap` the play along the pin between two. Each group's two leaves are held by `bolts` in
+    two rows along the line, the first row `reach` from the pin's axis, the second `rows` farther; `pitch` is between
+    bolts of a row, `edge` from a bolt's middle to the nearest edge of what it goes through.
     """
 
     pin: PositiveLength | None = None
     material: Stock | None = None
     count: Groups | None = None
     span: PositiveLength | None = None
+    share: AtMostOne | None = None
     knuckles: int | None = None
     knuckle: PositiveLength | None = None
     gap: PositiveLength | None = None
@@ -53,11 +54,9 @@ class Hinges(Table):
 
 
 class Fasteners(Table):
-    """What is common to the bolts of the piece: property class of metric ones, and the wheel's bolts on its hub."""
+    """What is common to the bolts of the piece: the property class of metric ones."""
 
     grade: Literal["8.8", "A2-70"] | None = None
-    wheel: Bolts | None = None
-    circle: PositiveLength | None = None
 
 
 class Lock(Table):

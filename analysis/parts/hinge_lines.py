@@ -18,9 +18,6 @@ from sim.builders import Linkage
 from sim.dynamics import dynamics
 from sim.run import Run
 
-SHARE = 0.8
-"""Share of the hinge edge that lies between the outermost groups' middles, unless the description says."""
-
 
 @dataclass(frozen=True)
 class HingeLine:
@@ -118,7 +115,7 @@ def _places(mechanism: Mechanism, panel: Panel, edge: tuple[float, float] | None
         max(x for x, _ in panel.plate.outline.exterior),
     )
     middle, given = (low + high) / 2, mechanism.hinges.span
-    span = SHARE * (high - low) if given is None else given
+    span = mechanism.hinges.share * (high - low) if given is None else given
     return middle - span / 2, middle + span / 2
 
 

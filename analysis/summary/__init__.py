@@ -16,7 +16,7 @@ CAUTIONS = (
     "Structure, foundations, local codes and playground rules belong to licensed people on site.",
 )
 OWN = (
-    "wear, corrosion, fretting; sizes of the drive's shafts, keys, hinges; rods' buckling; the post's strength",
+    "corrosion, fretting, preload and prying of bolts; what the structural engineer decides: parts.md lists it",
     "friction of a crankshaft's third bearing; swings at resonance: frequencies alone",
     "chordal action unless a stage asks for it; a handle's grip elsewhere than up at crank angle 0",
     "blocked panels but for an upper bound in which only the rod gives; jams where nothing gives way",

@@ -49,20 +49,19 @@ def screen(name: str, schedule: Schedule, names: Mapping[str, str], folder: str)
 
 
 def rows(schedule: Schedule) -> list[Row]:
-    """Give the summary's rows: for each family of parts the sizes chosen, in both systems."""
+    """Give the summary's row: for each family of parts that is bought the sizes chosen, metric or inch."""
     found: dict[str, dict[str, list[str]]] = {}
     for x in schedule.lines:
-        sizes = found.setdefault(x.family, {}).setdefault(x.system, [])
+        sizes = found.setdefault(x.family, {}).setdefault(x.system, []) if x.system else []
         size = _size(x)
         if size and size not in sizes:
             sizes.append(size)
-    return [
-        (
-            family,
-            "; ".join(f"{system}: {', '.join(sizes)}".removeprefix(": ") for system, sizes in own.items()),
-        )
+    said = [
+        f"{family} {' or '.join(', '.join(sizes) for sizes in own.values())}"
         for family, own in found.items()
+        if own
     ]
+    return [("", f"{'; '.join(said)}; why, margins and the rest: parts.md")] if said else []
 
 
 def needs(schedule: Schedule, names: Mapping[str, str]) -> list[str]:

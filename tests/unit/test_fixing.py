@@ -29,8 +29,8 @@ def test_left_open() -> None:
     assert [p.name for p in m.hinges.plates] == ["304 stainless", "304 stainless"]
     assert m.hinges == replace(Hinges(), plates=m.hinges.plates)
     sources = {d.field: d.source for d in m.defaults if d.field.startswith(OWN)}
-    assert {"hinges.material", "hinges.count", "hinges.span", "hinges.knuckles", "hinges.reach", "fasteners.grade",
-            "fasteners.circle"} <= set(sources)  # fmt: skip
+    assert {"hinges.material", "hinges.count", "hinges.share", "hinges.knuckles", "hinges.reach",
+            "fasteners.grade"} <= set(sources)  # fmt: skip
     assert all("assumption" in s for s in sources.values())
 
 
@@ -39,7 +39,8 @@ def test_as_written() -> None:
         hinges={"pin": "14 mm", "material": "1045 steel", "count": 3, "span": "500 mm", "knuckles": 5,
                 "knuckle": "20 mm", "gap": "0.5 mm", "wear": "2e-6 mm3/(N m)", "leaf": "6 mm", "bolts": 6,
                 "bolt": "8 mm", "reach": "30 mm", "rows": "35 mm", "pitch": "45 mm", "edge": "18 mm"},
-        fasteners={"grade": "8.8", "wheel": 6, "circle": "70 mm"},
+        fasteners={"grade": "8.8"},
+        wheel__hub={"mass": "1.5 kg", "diameter": "90 mm", "bolts": 6, "circle": "70 mm"},
         lock={"at": "crank", "radius": "90 mm", "pin": "16 mm", "shear": "double", "plate": "8 mm", "gap": "1 mm"},
     )  # fmt: skip
     h = m.hinges
@@ -57,8 +58,7 @@ def test_as_written() -> None:
 def test_a_default_written_down_is_the_same_piece() -> None:
     m = settled(lock__at="wheel")
     for d in m.defaults:
-        # The span follows from each panel's own edge: no one length says it.
-        if d.field.startswith(OWN) and d.field != "hinges.span":
+        if d.field.startswith(OWN):
             value = d.value if isinstance(d.value, str) else written(d.value, d.dimension)
             value = int(d.value) if d.dimension == "count" else value
             given: dict[str, object] = {"lock__at": "wheel", d.field: value}
@@ -91,7 +91,10 @@ def test_the_lock_at_each_place() -> None:
         ({"hinges.material": "butter"}, "hinges.material: material 'butter' is not known"),
         ({"hinges.hinge": "2 mm"}, "hinges"),
         ({"fasteners.grade": "4.6"}, "fasteners.grade"),
-        ({"fasteners.circle": "900 mm"}, "fasteners.circle: the wheel's bolts lie outside it"),
+        (
+            {"wheel.hub.diameter": "1 m", "wheel.hub.bolts": 6, "wheel.hub.circle": "900 mm"},
+            "the wheel's bolts lie outside it",
+        ),
         ({"lock": {"radius": "90 mm"}}, "lock"),
         ({"lock": {"at": "post"}}, "lock.at"),
         ({"lock": {"at": "wheel", "radius": "400 mm"}}, "lock.radius: the pin lies outside the wheel"),

@@ -14,7 +14,7 @@ Bolts = Annotated[int, Field(ge=2, le=24, strict=True)]
 class Hinges(Table):
     """The panels' hinges, alike on every line: a round pin through knuckles, in groups along the line.
 
-    `span` is the distance of the outermost groups' middles, or `share` that distance over the hinge's edge; `knuckle` is
+    `span` is the distance of the outermost groups' middles, `share` that distance over the hinge's edge; `knuckle` is
     the length of one knuckle, `gap` the play along the pin between two. Each group's two leaves are held by `bolts` in
     two rows along the line, the first row `reach` from the pin's axis, the second `rows` farther; `pitch` is between
     bolts of a row, `edge` from a bolt's middle to the nearest edge of what it goes through.

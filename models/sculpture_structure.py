@@ -31,7 +31,9 @@ class TubeWeld(Table):
 
 
 class Bracket(Table):
-    """A flat bar that stands on an arm and holds its bearing: width along forward, thickness along the shaft."""
+    """A flat bar from an arm straight to its bearing: width across it (along forward where it stands), thickness
+    along the shaft.
+    """  # noqa: D205
 
     width: PositiveLength
     thickness: PositiveLength

@@ -138,8 +138,6 @@ def _notes(x: Held, bound: float) -> tuple[str, ...]:
         found.append(
             "the bracket between arm and bearing is not described: it counts as rigid, the bearing moves more"
         )
-    if arm.bracket is not None and arm.forward:
-        found.append("a bracket is judged as if it stood upright; this one leans")
     return tuple(found)
 
 
@@ -157,7 +155,7 @@ def _strong(basis: Basis, x: Held) -> list[Check]:
     strength = beam.arm.material.strength
     found = [yielding("stress at the post, bending and twist", worst[0], strength, use, worst[1],
                       f"cantilever tube, von Mises; {TABLES}")]  # fmt: skip
-    if beam.arm.bracket is not None:
+    if beam.arm.bracket is not None and beam.offset.any():
         found.append(yielding("stress at a bracket's foot", bracket[0], strength, use, bracket[1],
                               f"cantilever flat bar; {TABLES}"))  # fmt: skip
     return found

@@ -22,7 +22,7 @@ UNCOVERED = (
 )
 TITLES = ("dead weight", "loads on the base", "bolts of the base", "not in the loads", "lean at")
 """Beginnings of titles of the schedule's tables that are for the engineer."""
-FAMILIES = ("bearing arm", "arm", "body", "post", "stand", "base")
+FAMILIES = ("bearing arm", "arm", "body", "post", "shop stand", "stand", "base")
 """Beginnings of the families of the schedule's lines that are for the engineer."""
 BASE = "loads on the base"
 BEARINGS = "Forces on post and arms"
@@ -109,7 +109,7 @@ def bearings(facts: Facts) -> Table:
     for (joint, what), f in facts.loads.met.items():
         if what not in (bearing_loads.LARGEST, bearing_loads.MOMENT) or joint in on_panels:
             continue
-        if not (joint in inner or joint.endswith("bearing") or " bearing " in joint):
+        if not (joint in inner or joint.endswith(("bearing", "bearings")) or " bearing " in joint):
             continue
         rows.append(
             (
@@ -136,8 +136,8 @@ def bearings(facts: Facts) -> Table:
     return Table(
         BEARINGS,
         (head, *rows),
-        "What the moving part puts on the part nearer the ground; the worst of each, which do not come at "
-        "one time. Where the sides are alike, what is worst on one may happen on the other. In the upper "
+        "What the moving part puts on the part nearer the ground, weights in it: unlike the loads on the base "
+        "these are not in addition to the dead weight. The worst of each, which do not come at one time. Where the sides are alike, what is worst on one may happen on the other. In the upper "
         "bound only the blocked panel's rod gives: a torque limiter or a slipping hub bounds it.",
     )
 

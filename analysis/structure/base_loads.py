@@ -1,7 +1,8 @@
 """Loads on the base of a piece, for the structural engineer: unfactored, case by case, as data.
 
 Each row is what the piece puts on its base at the foot of the post, ground level, on its axis. World axes: x forward,
-y to the left wing, z up; moments by the right hand, see `AXES`. Every row but the dead weight is in addition to it.
+y to the left wing, z up; moments by the right hand, see `AXES`. Every row but the dead weight and lifting is in
+addition to the dead weight.
 """
 
 from collections.abc import Iterator
@@ -17,8 +18,8 @@ from models.mechanism import Mechanism
 AXES = (
     "What the piece puts on its base at the foot of the post, on its axis, at ground level. x forward, y to the left "
     "wing, z up: a weight is -z. Moments by the right hand: +Mx tips it to the right (top toward -y), +My tips it "
-    "forward, +Mz turns it left, seen from above against the clock. Unfactored. Every other row is in addition to "
-    "the dead weight, each at its own worst instant, and may act on the other side too where the piece is mirrored. "
+    "forward, +Mz turns it left, seen from above against the clock. Unfactored. Every row but the first and those "
+    "of lifting is in addition to the dead weight, each at its own worst instant, and may act on the other side too where the piece is mirrored. "
     "Without a post the base is the floor under the middle between the crankshafts."
 )
 NOT_COVERED = (

@@ -28,6 +28,7 @@ from analysis.sheets.shop_shaft import BARS, KEYWAYS, WEBS, WEIGHTS, bars  # fmt
 from analysis.sheets.shop_shaft import BEARINGS as PLACES
 from analysis.sheets.shop_wheel import BOLTS, LINKS, PIECES, RIM, SPROCKETS, TUBES
 from analysis.sheets.writing import sheets, write_sheets
+from analysis.structure import tipping
 from analysis.summary import CAUTIONS
 from models.cases import cases
 from models.loading import DescriptionError, changed, load, loads
@@ -608,6 +609,23 @@ def test_forces_on_post_and_arms_are_those_of_the_loads(manta: Facts) -> None:
         assert vector is not None
         assert row[3].startswith(", ".join(str(round(x)) for x in vector))
         assert row[5] in ("slow-turn", "gust-locked", "lifted")
+
+
+def test_forces_on_a_handles_bearings_are_told_and_that_weights_are_in_them() -> None:
+    moth = facts("moth")
+    table = engineer(moth).tables[BEARINGS]
+    listed = {r[0]: r for r in table.rows[1:] if r[1] == "largest force"}
+    assert listed["wheel bearings"][2] == moth.loads.met["wheel bearings", "largest force"].shown
+    assert "not in addition to the dead weight" in table.note
+
+
+def test_the_engineer_is_told_of_a_stand() -> None:
+    check = Check(
+        "overturning over its left edge", 900.0, 600.0, "torque", "hanging-locked", "statics; invented"
+    )
+    stand = Line(tipping.FAMILY, "on its feet", 1, "", None, None, Sizing("4 feet", (check,), "description"))
+    told = engineer(facts("moth", lines=(stand,))).tables["What carries the piece, for information"]
+    assert any("left edge" in r[2] for r in told.rows[1:])
 
 
 def test_load_cases_are_told_with_figures_and_reasons() -> None:

@@ -21,6 +21,7 @@ FIELDS = ("crank.*", "wheel.*", "stage.*.width", "stage.*.pitch", "stage.*.out",
 UNCOVERED = (
     "crane, slings, shackles and the lug itself; the ground under the crane; wind while it hangs or travels",
     "shocks of lifting and setting down: the loads here are of a piece that hangs still",
+    "raising it from lying and carrying it on its side: wings and cranks then pull another way, and may pull harder",
     "masses that the description does not have: foundation plate, brackets, guards, bearings, chains, drive shafts",
 )
 MASSES = "Masses"

@@ -136,7 +136,8 @@ def lines(basis: Basis) -> tuple[Line, ...]:
         return ()
     checks = tuple(t.check(m.use.margin) for t in tips(basis.loads, stand))
     notes = [
-        "for information; wind, a crowd, a slope and a step in the floor are not in it: it is meant for indoors"
+        "for information; wind, a crowd, a slope and a step in the floor are not in it: it is meant for indoors; "
+        "people hang still in it: swinging and jumping come on top"
     ]
     notes.append(
         "its own mass is not described and counts as nothing, which is on the safe side"

@@ -556,7 +556,14 @@ def test_intervals_and_limits_come_from_the_schedule(manta: Facts) -> None:
     measured = rows(sheet, MEASURED)
     assert millimetres(measured["play of each rod end, pushed and pulled along the rod"][1]) == [0.15]
     bush = measured["crankshaft bush 1, clearance on the diameter, lifting the shaft"]
-    assert millimetres(bush[1]) == [0.02]  # nothing is described of its clearance when new
+    assert millimetres(bush[1]) == [0.02]
+    assert "more than when new" in bush[1]  # nothing is described of its clearance when new
+    loose = [{"out": place, "clearance": "0.06 mm"} for place in ("250 mm", "930 mm")]
+    other = of(changed(load(MODELS / "manta.toml"), {"crank.bearings": loose}), schedule=made.schedule)
+    fitted = rows(maintenance(other), MEASURED)
+    said = fitted["crankshaft bush 1, clearance on the diameter, lifting the shaft"][1]
+    assert millimetres(said) == [0.08]
+    assert "more than" not in said
     assert measured["play of each rod end, pushed and pulled along the rod"][2] == "Archard; invented"
     nothing = maintenance(manta)
     assert rows(nothing, OFTEN)["no part of the schedule has a wear that is known"][0] == "not known"

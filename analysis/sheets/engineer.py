@@ -137,8 +137,9 @@ def bearings(facts: Facts) -> Table:
         BEARINGS,
         (head, *rows),
         "What the moving part puts on the part nearer the ground, weights in it: unlike the loads on the base "
-        "these are not in addition to the dead weight. The worst of each, which do not come at one time. Where the sides are alike, what is worst on one may happen on the other. In the upper "
-        "bound only the blocked panel's rod gives: a torque limiter or a slipping hub bounds it.",
+        "these are not in addition to the dead weight. The worst of each, which do not come at one time. "
+        "Where the sides are alike, what is worst on one may happen on the other. In the upper bound only "
+        "the blocked panel's rod gives: a torque limiter or a slipping hub bounds it.",
     )
 
 

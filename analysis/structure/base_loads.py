@@ -19,7 +19,8 @@ AXES = (
     "What the piece puts on its base at the foot of the post, on its axis, at ground level. x forward, y to the left "
     "wing, z up: a weight is -z. Moments by the right hand: +Mx tips it to the right (top toward -y), +My tips it "
     "forward, +Mz turns it left, seen from above against the clock. Unfactored. Every row but the first and those "
-    "of lifting is in addition to the dead weight, each at its own worst instant, and may act on the other side too where the piece is mirrored. "
+    "of lifting is in addition to the dead weight, each at its own worst instant, and may act on the other side too "
+    "where the piece is mirrored. "
     "Without a post the base is the floor under the middle between the crankshafts."
 )
 NOT_COVERED = (

@@ -24,7 +24,7 @@ from analysis.sheets.maintenance import MEASURED, OFTEN, maintenance
 from analysis.sheets.rigger import CENTRES, LIFTS, MASSES, SLINGS, TIES, rigger
 from analysis.sheets.shop import shop
 from analysis.sheets.shop_panels import CORNERS, HOLES, PANELS
-from analysis.sheets.shop_shaft import BARS, KEYWAYS, WEBS, WEIGHTS, bars  # fmt: skip
+from analysis.sheets.shop_shaft import BARS, KEYWAYS, WEBS, WEIGHTS, arm_free, bars  # fmt: skip
 from analysis.sheets.shop_shaft import BEARINGS as PLACES
 from analysis.sheets.shop_wheel import BOLTS, LINKS, PIECES, RIM, SPROCKETS, TUBES
 from analysis.sheets.writing import sheets, write_sheets
@@ -386,7 +386,29 @@ def test_counterweights_are_cut_for_the_mass_that_is_described(manta: Facts) -> 
         area = outside**2 * (half - math.sin(half) * math.cos(half))
         assert area * thickness * density == pytest.approx(4.0, rel=5e-3)
         assert 2 / 3 * (outside * math.sin(half)) ** 3 / area == pytest.approx(0.15, rel=5e-3)
-    assert table["6 mm"][0] == "reaches into the shaft"  # a square of 4 kg, 6 mm thick, is .29 m wide
+    lower = rows(shop(facts(changes=(("arm.up", "-500 mm"),))), title)
+    assert lower["6 mm"][0] == "reaches into the shaft"  # a square of 4 kg, 6 mm thick, is .29 m wide
+
+
+def test_counterweights_that_meet_the_arm_are_not_told_to_be_cut(manta: Facts) -> None:
+    # The arm's axis is .3 m under the crank's, its tube 88.9 mm thick: .2556 m are free beside it.
+    (title,) = (t for t in shop(manta).tables if t.startswith(WEIGHTS))
+    table = rows(shop(manta), title)
+    for label, thickness in (("12 mm", 0.012), ("15 mm", 0.015), ("20 mm", 0.02)):
+        side = math.sqrt(4.0 / (7850 * thickness))
+        sweeps = math.hypot(0.15 + side / 2, side / 2)
+        assert (table[label][0] == "reaches the arm") == (sweeps > 0.3 - 0.0889 / 2)
+    assert table["15 mm"][:2] == ("reaches the arm", "")
+    assert "6 mm" not in table  # its segment sweeps .274 m
+    side = manta.mechanism.sides[0]
+    assert arm_free(manta.mechanism, side, 0.74) == pytest.approx(0.25555)
+    assert arm_free(manta.mechanism, side, 0.94) == math.inf  # beyond its end
+    assert arm_free(facts("moth").mechanism, side, 0.74) == math.inf
+    heavy = facts(changes=(("crank.counterweight.1.mass", "12 kg"),))
+    drawn = next(
+        b for b in shop(heavy).blocks if isinstance(b, Drawing) and b.title.startswith("Counterweight")
+    )
+    assert "The square plate reaches into the shaft: do not cut it so." in drawn.note
 
 
 def test_panels_areas_masses_and_holes(manta: Facts) -> None:

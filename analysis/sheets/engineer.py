@@ -154,7 +154,7 @@ def _directions(facts: Facts, f: Finding) -> str:
 
 def _bound(facts: Facts, joint: str, what: str) -> str:
     f = facts.loads.bound.get((joint, what))
-    return "" if f is None else f.shown
+    return "not found" if f is None else f.shown
 
 
 def cases(facts: Facts) -> Table:

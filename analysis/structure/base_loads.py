@@ -33,7 +33,7 @@ NOT_COVERED = (
 )
 """What the base loads do not say anything about."""
 LEAST = 1.0
-"""Downward force beside the dead weight below which no row tells of it, N."""
+"""Force down or up beside the dead weight below which no row tells of it, N."""
 WORST = ", worst "
 WORDS = "For information. The structural engineer decides, by local codes."
 
@@ -111,14 +111,13 @@ def _once(rows: list[BaseLoad]) -> list[BaseLoad]:
 
 
 def _worst(s: Situation) -> Iterator[tuple[str, float, int]]:
-    """Give the entries of a case that are told of: overturning, weight, and of wind how it lifts and twists."""
+    """Give the entries of a case that are told of: overturning, weight, how it lifts, and of wind how it twists."""
     measures = [("overturning", s.live.overturning), ("downward force", -s.live.force[:, 2])]
     if s.kind == "wind":
-        measures += [("level force", s.live.level), ("twist", np.abs(s.live.moment[:, 2])),
-                     ("uplift", s.live.force[:, 2])]  # fmt: skip
-    for what, values in measures:
+        measures += [("level force", s.live.level), ("twist", np.abs(s.live.moment[:, 2]))]
+    for what, values in (*measures, ("uplift", s.live.force[:, 2])):
         k = int(np.argmax(values))
-        if what == "downward force" and values[k] < LEAST:
+        if what in ("downward force", "uplift") and values[k] < LEAST:
             continue
         yield what, float(values[k]), k
 

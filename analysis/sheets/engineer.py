@@ -177,19 +177,26 @@ def cases(facts: Facts) -> Table:
 
 
 def line_table(title: str, lines: Sequence[Line]) -> Table:
-    """Give lines of the schedule as a table: what is described, what would do, and what governs."""
+    """Give lines of the schedule as a table: what is described, what would do, what governs and all that fails."""
     rows: list[tuple[str, ...]] = []
     for x in lines:
-        worst = None if x.described is None or not x.described.checks else x.described.tightest
+        checks = () if x.described is None else sorted(x.described.checks, key=lambda c: c.margin)
+        told = [c for k, c in enumerate(checks) if k == 0 or not c.holds]
         rows.append(
             (
                 f"{x.family}, {x.where}",
                 "" if x.described is None else x.described.size,
-                "" if worst is None else f"{worst.words} ({worst.case}; {worst.source})",
+                "; ".join(
+                    f"{c.words} ({'; '.join(w for w in (c.case, c.source, c.note) if w)})" for c in told
+                ),
                 "" if x.chosen is None else f"{x.chosen.size} {x.system}".strip(),
                 "; ".join(x.notes),
             )
         )
     return Table(
-        title, (("part", "described", "its tightest check", "smallest that would do", "notes"), *rows)
+        title,
+        (
+            ("part", "described", "its tightest check, and all that fail", "smallest that would do", "notes"),
+            *rows,
+        ),
     )

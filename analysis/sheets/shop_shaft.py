@@ -243,8 +243,10 @@ def keyway_table(facts: Facts) -> Table:
     return Table(
         KEYWAYS,
         (("keyway", "angle", "source, notes"), *rows),
-        "Counter-clockwise seen with the end nearer the left wing toward you. Keyways of the wheel's and "
-        "the drive's hubs are free: they align nothing.",
+        "Counter-clockwise seen with the end nearer the left wing toward you: a left crankshaft's outer end, "
+        "a right one's inner end, the centre shaft's left end. The two keyways of a coupling count as in line "
+        "with each other (assumption: measure them). Keyways of the wheel's and the drive's hubs are free: they "
+        "align nothing.",
     )
 
 

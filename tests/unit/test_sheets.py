@@ -17,7 +17,7 @@ from analysis.commands import run as command
 from analysis.parts.choice import Check, Line, Sizing, Table
 from analysis.shafts import shafts
 from analysis.sheets import poses
-from analysis.sheets.engineer import BASE, BEARINGS, CASES, engineer
+from analysis.sheets.engineer import BASE, BEARINGS, CASES, engineer, line_table
 from analysis.sheets.facts import Facts, size, turned
 from analysis.sheets.layout import Blanks, Drawing, Listing, Sheet, Words, css_text, dotted, html
 from analysis.sheets.maintenance import MEASURED, OFTEN, maintenance
@@ -439,6 +439,7 @@ def test_keyways_are_told_with_what_to_cut() -> None:
     made = facts(changes=(("keyways.left", "10 deg"), ("keyways.right", "25 deg")))
     table = rows(shop(made), KEYWAYS)
     assert table["left crankshaft, from its direction of throw angle 0"][0] == "10.00°"
+    assert "a right one's inner end" in shop(made).tables[KEYWAYS].note
     assert table["right keyway to cut in the centre shaft, from its left one"][0] == "15 deg"
 
 
@@ -655,6 +656,19 @@ def test_the_engineer_is_told_of_a_stand() -> None:
     stand = Line(tipping.FAMILY, "on its feet", 1, "", None, None, Sizing("4 feet", (check,), "description"))
     told = engineer(facts("moth", lines=(stand,))).tables["What carries the piece, for information"]
     assert any("left edge" in r[2] for r in told.rows[1:])
+
+
+def test_the_engineer_is_told_of_everything_that_fails() -> None:
+    least, fails, holds = (
+        Check(what, demand, 1.0, "stress", "gust-locked", "invented", note=f"{what}'s note")
+        for what, demand in (("lean", 3.0), ("stress", 2.0), ("throat", 0.5))
+    )
+    arm = Line("bearing arm", "arm", 1, "", None, None, Sizing("bar", (holds, fails, least), "description"))
+    (row,) = line_table("arms", (arm,)).rows[1:]
+    assert row[2].startswith("lean ")
+    assert "stress 2 Pa" in row[2]
+    assert "stress's note" in row[2]
+    assert "throat" not in row[2]
 
 
 def test_load_cases_are_told_with_figures_and_reasons() -> None:

@@ -296,7 +296,8 @@ def sizes(facts: Facts) -> Table:
     return Table(
         SIZES,
         (HEADINGS, *rows),
-        "Panels, rods' pins, wheel, crankshafts and post; not brackets, guards or what is underground.",
+        "Panels, rods' pins, wheel, crankshafts, post, body plate, arms and base plate or feet as far as they are "
+        "described; not brackets, guards, bolts or what is underground.",
     )
 
 

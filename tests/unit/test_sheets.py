@@ -563,6 +563,20 @@ def wearing(family: str, where: str, allowed: float) -> Line:
     return Line(family, where, 4, "metric", Sizing("12", (check,)), None)
 
 
+def test_reach_holds_what_carries_the_piece(manta: Facts) -> None:
+    # The body plate's top: its lower edge 150 mm over the crank's axis, 540 mm high; the wings hang lower at rest.
+    low, high = poses.reach(manta.linkage)
+    rest = poses.resting(manta.linkage)
+    assert high[rest, 2] == pytest.approx(0.69)
+    assert rows(rigger(manta), "Overall dimensions")[f"at rest, crank at {rest}°, ground to top"][
+        0
+    ].startswith("3690")
+    assert low[:, 2] == pytest.approx(np.full(360, -3.0))
+    stand = of(changed(load(MODELS / "moth.toml"), {"stand": {"width": "3 m", "length": "2 m"}}), only=())
+    low, high = poses.reach(stand.linkage)
+    assert (high - low).min(axis=0)[:2] == pytest.approx([2, 3])
+
+
 def test_intervals_and_limits_come_from_the_schedule(manta: Facts) -> None:
     made = facts(
         lines=(

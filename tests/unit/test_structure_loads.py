@@ -24,6 +24,7 @@ from sim import names, standing
 from sim.arrays import Array
 from sim.builders import Linkage
 from sim.closed_form import momentum_rate, moving_parts
+from sim.layout import shaft_places
 from sim.run import Run
 from sim.scenarios import Turn
 from sim.simulate import calculated
@@ -206,6 +207,19 @@ def test_a_turn_in_use_carries_the_weight_and_the_hand() -> None:
     assert size.min() > 0
     assert size.max() * m.wheel.radius < 15
     about = off.moment[:, 1] - m.wheel.height * off.force[:, 0]
+    assert np.abs(about).max() < size.max() * m.wheel.radius
+
+
+def test_the_hand_pushes_where_the_wheel_is() -> None:
+    # A single stage that leans puts the wheel 1.26 m forward of the post.
+    stage = {"teeth": [13, 38], "pitch": "12.7 mm", "centres": "2450 mm"}
+    piece = closed(load(MODELS / "manta.toml", {"stage": [stage], "use.speed": "0.01 rpm"}))
+    m, turn = piece.mechanism, np.linspace(0, 2 * np.pi, 360, endpoint=False)
+    off = post.in_use(piece) - base(loads(pieces(piece, turn), m.gravity), 360)
+    forward = shaft_places(m)[0][0][0]
+    assert forward == pytest.approx(np.sqrt(2.45**2 - 2.1**2))
+    about = off.moment[:, 1] - m.wheel.height * off.force[:, 0] + forward * off.force[:, 2]
+    size = np.hypot(off.force[:, 0], off.force[:, 2])
     assert np.abs(about).max() < size.max() * m.wheel.radius
 
 

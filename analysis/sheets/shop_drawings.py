@@ -113,9 +113,10 @@ def throws(facts: Facts) -> Drawing:
     return Drawing(
         name,
         svg,
-        "Angles are positive toward forward, which is to the right here. Seen so the left crankshaft has its "
-        "inner end, by the post, toward you and the right one its outer end: they are mirror images, not two "
-        "alike. Weld the webs in a jig that holds these angles.",
+        "Angles are positive toward forward, which is to the right here. Seen so a left crankshaft has its "
+        "inner end, by the post, toward you and a right one its outer end"
+        + (": they are mirror images, not two alike. " if len(facts.mechanism.sides) == 2 else ". ")
+        + "Weld the webs in a jig that holds these angles.",
     )
 
 

@@ -9,6 +9,7 @@ from analysis.drawing.parts import drive_shafts, sided
 from analysis.parts.choice import Table
 from analysis.sheets.counterweights import Segment, SquarePlate, segment, square_plate
 from analysis.sheets.facts import GIVEN, Facts, found, size, source, turned
+from analysis.structure.joints import station_names
 from analysis.structure.weights import arm_reach, arm_root
 from models.mechanism import Crankshaft, Mechanism, Side, Weight
 from models.shown import shown
@@ -165,6 +166,9 @@ def bearing_table(facts: Facts) -> Table:
         c = side.crank
         for k, s in enumerate(c.stations, 1):
             word = "locating" if k == 1 else "free along the shaft"
+            if len(c.stations) > 2:
+                # Loads are told by these names, which do not count along the shaft.
+                word += f", '{station_names(side)[k - 1].removeprefix(f'{side.name} ')}' in the loads"
             rows.append(
                 (
                     f"{owner(facts, side)}{k}, {word}",

@@ -319,6 +319,12 @@ def test_bearings_are_placed_from_post_and_bar(manta: Facts) -> None:
         assert millimetres(row[2]) == pytest.approx([1e3 * (out - inner)])
 
 
+def test_three_bearings_have_the_names_that_their_loads_have() -> None:
+    three = facts(changes=(("crank.bearings", ("250 mm", "590 mm", "930 mm")),))
+    listed = [r[0] for r in shop(three).tables[PLACES].rows[1:]]
+    assert [re.findall("'(.*)'", x)[0] for x in listed] == ["locating bearing", "bearing 3", "radial bearing"]
+
+
 def test_sprockets_and_links_are_those_of_the_chain_fit(manta: Facts) -> None:
     sheet = shop(manta)
     sprockets = rows(sheet, SPROCKETS)

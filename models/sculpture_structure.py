@@ -1,5 +1,6 @@
 """What carries a piece: the schema of a description's arms, body plate, post, stand and site wind."""
 
+import math
 from typing import Annotated
 
 from pydantic import Field, model_validator
@@ -31,7 +32,9 @@ class TubeWeld(Table):
 
 
 class Bracket(Table):
-    """A flat bar that stands on an arm and holds its bearing: width along forward, thickness along the shaft."""
+    """A flat bar from an arm straight to its bearing: width across it (along forward where it stands), thickness
+    along the shaft.
+    """  # noqa: D205
 
     width: PositiveLength
     thickness: PositiveLength
@@ -97,11 +100,24 @@ class BasePlate(Table):
 
     @model_validator(mode="after")
     def _holds_its_bolts(self) -> "BasePlate":
-        if self.circle >= (self.width**2 + (self.length or self.width) ** 2) ** 0.5:
+        if not _fit(self.bolts, self.circle, self.length or self.width, self.width):
             raise fault(
                 "the bolt circle is larger than the base plate", "write the diameter of the bolts' circle"
             )
         return self
+
+
+def _fit(bolts: int, circle: float, length: float, width: float) -> bool:
+    """Say whether bolts evenly on a circle all stand on a plate of two sides, turned about as they fit best."""
+    steps = 90
+    return any(
+        all(
+            abs(circle * math.cos(math.tau * (k + turn / steps) / bolts)) < length
+            and abs(circle * math.sin(math.tau * (k + turn / steps) / bolts)) < width
+            for k in range(bolts)
+        )
+        for turn in range(steps)
+    )
 
 
 class PostMaking(Table):

@@ -20,8 +20,8 @@ class Arm:
     outside, wall : of its tube, m; a wall of 0 is a solid bar.
     material : its stock.
     up, forward : of its axis from the crank's axis, m.
-    bracket : width along forward and thickness along the shaft, m, of the flat bar that stands on it and holds the
-        bearing; None where none is described.
+    bracket : width and thickness along the shaft, m, of the flat bar that reaches straight from its axis to the
+        crank's and holds the bearing, its width along forward where it stands upright; None where none is described.
     weld : to the post.
     """
 

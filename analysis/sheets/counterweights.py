@@ -67,6 +67,11 @@ class Segment:
         return self.outside * math.cos(self.half)
 
     @property
+    def farthest(self) -> float:
+        """Distance of the arc from the axis, m."""
+        return self.outside
+
+    @property
     def height(self) -> float:
         """From the chord to the arc, m."""
         return self.outside - self.nearest

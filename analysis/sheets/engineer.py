@@ -22,7 +22,7 @@ UNCOVERED = (
 )
 TITLES = ("dead weight", "loads on the base", "bolts of the base", "not in the loads", "lean at")
 """Beginnings of titles of the schedule's tables that are for the engineer."""
-FAMILIES = ("bearing arm", "arm", "body", "post", "stand", "base")
+FAMILIES = ("bearing arm", "arm", "body", "post", "shop stand", "stand", "base")
 """Beginnings of the families of the schedule's lines that are for the engineer."""
 BASE = "loads on the base"
 BEARINGS = "Forces on post and arms"
@@ -109,7 +109,7 @@ def bearings(facts: Facts) -> Table:
     for (joint, what), f in facts.loads.met.items():
         if what not in (bearing_loads.LARGEST, bearing_loads.MOMENT) or joint in on_panels:
             continue
-        if not (joint in inner or joint.endswith("bearing") or " bearing " in joint):
+        if not (joint in inner or joint.endswith(("bearing", "bearings")) or " bearing " in joint):
             continue
         rows.append(
             (
@@ -136,9 +136,10 @@ def bearings(facts: Facts) -> Table:
     return Table(
         BEARINGS,
         (head, *rows),
-        "What the moving part puts on the part nearer the ground; the worst of each, which do not come at "
-        "one time. Where the sides are alike, what is worst on one may happen on the other. In the upper "
-        "bound only the blocked panel's rod gives: a torque limiter or a slipping hub bounds it.",
+        "What the moving part puts on the part nearer the ground, weights in it: unlike the loads on the base "
+        "these are not in addition to the dead weight. The worst of each, which do not come at one time. "
+        "Where the sides are alike, what is worst on one may happen on the other. In the upper bound only "
+        "the blocked panel's rod gives: a torque limiter or a slipping hub bounds it.",
     )
 
 
@@ -153,7 +154,7 @@ def _directions(facts: Facts, f: Finding) -> str:
 
 def _bound(facts: Facts, joint: str, what: str) -> str:
     f = facts.loads.bound.get((joint, what))
-    return "" if f is None else f.shown
+    return "not found" if f is None else f.shown
 
 
 def cases(facts: Facts) -> Table:
@@ -176,19 +177,26 @@ def cases(facts: Facts) -> Table:
 
 
 def line_table(title: str, lines: Sequence[Line]) -> Table:
-    """Give lines of the schedule as a table: what is described, what would do, and what governs."""
+    """Give lines of the schedule as a table: what is described, what would do, what governs and all that fails."""
     rows: list[tuple[str, ...]] = []
     for x in lines:
-        worst = None if x.described is None or not x.described.checks else x.described.tightest
+        checks = () if x.described is None else sorted(x.described.checks, key=lambda c: c.margin)
+        told = [c for k, c in enumerate(checks) if k == 0 or not c.holds]
         rows.append(
             (
                 f"{x.family}, {x.where}",
                 "" if x.described is None else x.described.size,
-                "" if worst is None else f"{worst.words} ({worst.case}; {worst.source})",
+                "; ".join(
+                    f"{c.words} ({'; '.join(w for w in (c.case, c.source, c.note) if w)})" for c in told
+                ),
                 "" if x.chosen is None else f"{x.chosen.size} {x.system}".strip(),
                 "; ".join(x.notes),
             )
         )
     return Table(
-        title, (("part", "described", "its tightest check", "smallest that would do", "notes"), *rows)
+        title,
+        (
+            ("part", "described", "its tightest check, and all that fail", "smallest that would do", "notes"),
+            *rows,
+        ),
     )

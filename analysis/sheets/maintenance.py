@@ -139,7 +139,9 @@ def measured(facts: Facts) -> Table:
                 (
                     f"free angle of each coupling ({c.coupling.kind})",
                     turned(c.coupling.backlash),
-                    "insert cracked, hard, or twice as free as new (assumption)",
+                    "insert cracked, hard, "
+                    + ("or twice as free as new" if c.coupling.backlash > 0 else "or free at all by hand")
+                    + " (assumption)",
                     "new: " + source(m, "crank.coupling.backlash"),
                 )
             )
@@ -219,11 +221,13 @@ def _bushes(facts: Facts) -> list[tuple[str, ...]]:
             continue
         new = fine(s.clearance) if s.clearance > 0 else "not described: write it down when new"
         worst = min(limits, key=lambda x: x.check.allowed, default=None)
-        out = (
-            UNKNOWN
-            if worst is None
-            else f"{fine(s.clearance + worst.check.allowed)}: new and the wear of its lining"
-        )
+        if worst is None:
+            out = UNKNOWN
+        elif s.clearance > 0:
+            out = f"{fine(s.clearance + worst.check.allowed)}: new and the wear of its lining"
+        else:
+            # Nobody said what it has when new: a limit that leaves it out would condemn a good bush.
+            out = f"{fine(worst.check.allowed)} more than when new: the wear of its lining"
         rows.append(
             (
                 f"crankshaft bush {k}, clearance on the diameter, lifting the shaft",

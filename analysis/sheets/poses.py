@@ -5,11 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from models.mechanism import Mechanism
 from sim.arrays import Array
 from sim.builders import Linkage
 from sim.layout import shaft_places
 from sim.linkage import carried
-from sim.weights import Piece, pieces
+from sim.weights import Piece, arm_reach, arm_root, pieces
 from sim.whole import potential_energy
 
 TURN = np.linspace(0, 2 * np.pi, 360, endpoint=False)
@@ -84,10 +85,11 @@ def highest(closed: Linkage) -> int:
 
 
 def reach(closed: Linkage) -> tuple[Array, Array]:
-    """Give how far panels, wheel, post and crankshafts reach over the turn: least and largest (n, 3) at `TURN`, m.
+    """Give how far a piece reaches over the turn: least and largest (n, 3) at `TURN`, m.
 
-    Coordinates are forward, left and up from the crank's axis. Chains, brackets and what a description does not say
-    are not in it; panels count with their corners in the middle of their thickness.
+    Panels, wheel, crankshafts, post with cap and base plate, body plate, arms and a stand's feet. Coordinates are
+    forward, left and up from the crank's axis. Chains, brackets and what a description does not say are not in it;
+    panels count with their corners in the middle of their thickness.
     """
     low, high = np.full((len(TURN), 3), np.inf), np.full((len(TURN), 3), -np.inf)
     for points in _points(closed):
@@ -114,3 +116,28 @@ def _points(closed: Linkage) -> Iterator[Array]:
         half = m.post.outside / 2
         for s in (-1, 1):
             yield np.tile([s * half, s * half, m.post.above], (len(TURN), 1))
+    for point in _carrying(m):
+        yield np.tile(point, (len(TURN), 1))
+
+
+def _carrying(m: Mechanism) -> Iterator[tuple[float, float, float]]:
+    """Give how far what carries the piece reaches, as far as it is described; coordinates as of `reach`."""
+    s = m.structure
+    if s.post is not None and m.post is not None:
+        yield 0.0, 0.0, m.post.above + (s.post.cap or 0.0)
+        if s.post.base is not None:
+            for way in (-1, 1):
+                yield way * s.post.base.length / 2, way * s.post.base.width / 2, -m.crank_height
+    if s.body is not None:
+        for out, up in s.body.outline.exterior:
+            yield 0.0, out, s.body.up + up
+    if s.arm is not None:
+        for side in m.sides:
+            for direction, long in arm_reach(m, side).items():
+                for way in (-1, 1):
+                    half = way * s.arm.outside / 2
+                    place = side.sign * direction * (arm_root(m) + long)
+                    yield s.arm.forward + half, place, s.arm.up + half
+    if s.stand is not None:
+        for forward, left in s.stand.feet:
+            yield forward, left, -m.crank_height

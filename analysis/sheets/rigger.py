@@ -11,6 +11,7 @@ from analysis.sheets import poses
 from analysis.sheets.elevations import Mark, elevations
 from analysis.sheets.facts import GEOMETRY, HEADINGS, Facts, cautions, ending, row, source
 from analysis.sheets.layout import Block, Listing, Sheet
+from analysis.structure.situations import own_wind
 from analysis.style import GREEN, VERMILION
 from models.shown import shown
 from sim import names
@@ -22,6 +23,7 @@ FIELDS = ("crank.*", "wheel.*", "stage.*.width", "stage.*.pitch", "stage.*.out",
 UNCOVERED = (
     "crane, slings, shackles and the lug itself; the ground under the crane; wind while it hangs or travels",
     "shocks of lifting and setting down: the loads here are of a piece that hangs still",
+    "raising it from lying and carrying it on its side: wings and cranks then pull another way, and may pull harder",
 )
 MASSES = "Masses"
 CENTRES = "Centre of gravity"
@@ -225,13 +227,13 @@ def ties(facts: Facts) -> Table:
         (head, *rows),
         f"Margin {m.use.margin:g}: {source(m, 'use.margin')}. A tie at the rim pulls along it. One at a "
         "yoke pin, in place of its rod, pulls along the rod's line; elsewhere it pulls more. Where the "
-        "sides are alike the worse of both.",
+        "sides are alike the worse of both." + "".join(f" Attention: {w}." for w in own_wind(facts.loads)),
     )
 
 
 def _tied(facts: Facts, runs: list[Run], kind: str, words: str) -> list[tuple[str, ...]]:
     m = facts.mechanism
-    case = next((facts.loads.names.get(r.label, kind) for r in runs), kind)
+    case = ", ".join(dict.fromkeys(facts.loads.names.get(r.label, kind) for r in runs))
     torque = _largest(runs, HAND)
     radius = m.wheel.radius
     found = [
@@ -250,7 +252,7 @@ def _tied(facts: Facts, runs: list[Run], kind: str, words: str) -> list[tuple[st
             found.append((f"torque at {who}, no chain or coupling on it", _largest(runs, channel), "torque"))
     found += [
         (f"tie at {_either(facts, f.where).replace('rod end at yoke', 'yoke pin')}", f.value, "force")
-        for f in _yokes(facts, case)
+        for f in _yokes(facts, {facts.loads.names.get(r.label, kind) for r in runs})
     ]
     return [
         (words, what, shown(value, dim), shown(m.use.margin * value, dim), case, STILL)
@@ -267,10 +269,10 @@ def _count(facts: Facts) -> int:
     return 1 if facts.loads.mirrored else len(facts.mechanism.sides)
 
 
-def _yokes(facts: Facts, case: str) -> list[Finding]:
-    """Give the rods' forces at their yokes in a load case: the worse of two sides that are alike."""
+def _yokes(facts: Facts, cases: set[str]) -> list[Finding]:
+    """Give the rods' forces at their yokes in some load cases: the worse of two sides that are alike."""
     best: dict[str, Finding] = {}
-    for f in facts.loads.envelope.by_case.get(case, ()):
+    for f in (f for case in sorted(cases) for f in facts.loads.envelope.by_case.get(case, ())):
         if f.what != bearing_loads.LARGEST or not f.where.endswith("rod end at yoke"):
             continue
         name = _either(facts, f.where)
@@ -297,7 +299,8 @@ def sizes(facts: Facts) -> Table:
     return Table(
         SIZES,
         (HEADINGS, *rows),
-        "Panels, rods' pins, wheel, crankshafts and post; not brackets, guards or what is underground.",
+        "Panels, rods' pins, wheel, crankshafts, post, body plate, arms and base plate or feet as far as they are "
+        "described; not brackets, guards, bolts or what is underground.",
     )
 
 

@@ -12,7 +12,7 @@ from analysis.sheets.facts import Facts
 from analysis.sheets.layout import Drawing
 from analysis.sheets.rims import Rim, bolt_circle
 from analysis.sheets.shop_panels import extent
-from analysis.sheets.shop_shaft import bars, sides
+from analysis.sheets.shop_shaft import arm_free, bars, fault, sides
 from analysis.sheets.svg import inline
 from analysis.style import BLUE, FINE, FIRM, GREY, HAIR, INK, PALE, SMALL, TEXT, THIN, VERMILION
 from models.mechanism import Panel, Side
@@ -113,8 +113,10 @@ def throws(facts: Facts) -> Drawing:
     return Drawing(
         name,
         svg,
-        "Angles are positive toward forward, which is to the right here. Weld the webs in a jig that "
-        "holds these angles.",
+        "Angles are positive toward forward, which is to the right here. Seen so a left crankshaft has its "
+        "inner end, by the post, toward you and a right one its outer end"
+        + (": they are mirror images, not two alike. " if len(facts.mechanism.sides) == 2 else ". ")
+        + "Weld the webs in a jig that holds these angles.",
     )
 
 
@@ -227,9 +229,17 @@ def counterweight(facts: Facts) -> Drawing | None:
         )
         _weight_words(sheet, view, room, plate.side if square else None, disc, plate.nearest)
     sheet.settle()
+    free = arm_free(facts.mechanism, sides(facts)[0], weight.out)
+    words = [
+        f" The {what} {found}: do not cut it so."
+        for what, shape in (("square plate", plate), ("segment", disc))
+        if (found := fault(shape, c.shaft, free))
+    ]
     name = "Counterweight, two ways to cut it from 20 mm plate"
     svg = inline(sheet.figure, name, "a square plate, and a segment of a disc about the shaft")
-    return Drawing(name, svg, "Other thicknesses are in the table. The shaft is the circle below.")
+    return Drawing(
+        name, svg, "Other thicknesses are in the table. The shaft is the circle below." + "".join(words)
+    )
 
 
 def segment_points(disc: Segment, count: int = 90) -> list[tuple[float, float]]:

@@ -1,16 +1,19 @@
 """The shop's tables of the crankshafts: bars, webs, bearings, keyways, counterweights; and of the drive's shafts."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from analysis import clocking
 from analysis.drawing.parts import drive_shafts, sided
 from analysis.parts.choice import Table
-from analysis.sheets.counterweights import segment, square_plate
+from analysis.sheets.counterweights import Segment, SquarePlate, segment, square_plate
 from analysis.sheets.facts import GIVEN, Facts, found, size, source, turned
-from models.mechanism import Crankshaft, Side, Weight
+from analysis.structure.joints import station_names
+from models.mechanism import Crankshaft, Mechanism, Side, Weight
 from models.shown import shown
 from models.stock import PlateSize, plate_stock
+from sim.weights import arm_reach, arm_root
 
 BARS = "Bars of the crankshaft"
 WEBS = "Webs of the crankshaft"
@@ -163,6 +166,9 @@ def bearing_table(facts: Facts) -> Table:
         c = side.crank
         for k, s in enumerate(c.stations, 1):
             word = "locating" if k == 1 else "free along the shaft"
+            if len(c.stations) > 2:
+                # Loads are told by these names, which do not count along the shaft.
+                word += f", '{station_names(side)[k - 1].removeprefix(f'{side.name} ')}' in the loads"
             rows.append(
                 (
                     f"{owner(facts, side)}{k}, {word}",
@@ -241,8 +247,10 @@ def keyway_table(facts: Facts) -> Table:
     return Table(
         KEYWAYS,
         (("keyway", "angle", "source, notes"), *rows),
-        "Counter-clockwise seen with the end nearer the left wing toward you. Keyways of the wheel's and "
-        "the drive's hubs are free: they align nothing.",
+        "Counter-clockwise seen with the end nearer the left wing toward you: a left crankshaft's outer end, "
+        "a right one's inner end, the centre shaft's left end. The two keyways of a coupling count as in line "
+        "with each other (assumption: measure them). Keyways of the wheel's and the drive's hubs are free: they "
+        "align nothing.",
     )
 
 
@@ -252,7 +260,7 @@ def weight_tables(facts: Facts) -> tuple[Table, ...]:
     for side in sides(facts):
         for k, w in enumerate(side.crank.weights, 1):
             sizes = [x for system in ("metric", "inch") for x in plate_stock(system)]
-            rows = _cut(w, side.crank, sizes)
+            rows = _cut(w, side.crank, sizes, arm_free(facts.mechanism, side, w.out))
             head = (
                 "plate",
                 "square plate: edge",
@@ -268,28 +276,45 @@ def weight_tables(facts: Facts) -> tuple[Table, ...]:
     return tuple(made)
 
 
-def _cut(w: Weight, c: Crankshaft, sizes: Sequence[PlateSize]) -> Iterator[tuple[str, ...]]:
+def arm_free(m: Mechanism, side: Side, out: float) -> float:
+    """Give the radius, m, that is free of the bearing arm at a place along a side's shaft; infinite beside none."""
+    arm = m.structure.arm
+    if arm is None:
+        return math.inf
+    root = arm_root(m)
+    beside = any(root <= way * out <= root + long for way, long in arm_reach(m, side).items())
+    return max(0.0, math.hypot(arm.up, arm.forward) - arm.outside / 2) if beside else math.inf
+
+
+def fault(plate: SquarePlate | Segment, shaft: float, free: float) -> str:
+    """Say what a counterweight's plate reaches, or "": the shaft of a diameter, m, or what leaves a radius, m, free."""
+    if plate.nearest < shaft / 2:
+        return "reaches into the shaft"
+    return "reaches the arm" if plate.farthest >= free else ""
+
+
+def _cut(w: Weight, c: Crankshaft, sizes: Sequence[PlateSize], free: float) -> Iterator[tuple[str, ...]]:
     """Give what a counterweight can be cut from, and what cannot be."""
     density = c.material.density
     if w.mass <= 0:
         yield ("none: its mass is nothing", "", "", "", "", "")
         return
-    clear = c.shaft / 2
     any_fits = False
     for stock in sizes:
         plate = square_plate(w.mass, w.radius, stock.thickness, density)
         disc = segment(w.mass, w.radius, stock.thickness, density)
         square = (size(plate.side), f"{size(plate.nearest)}, {size(plate.farthest)}")
         round_ = (size(disc.outside), f"{size(disc.width)}, {size(disc.height)}", size(disc.nearest))
-        if plate.nearest < clear:
-            square = ("reaches into the shaft", "")
-        if disc.nearest < clear:
-            round_ = ("reaches into the shaft", "", "")
-        if plate.nearest >= clear or disc.nearest >= clear:
+        faults = fault(plate, c.shaft, free), fault(disc, c.shaft, free)
+        if faults[0]:
+            square = (faults[0], "")
+        if faults[1]:
+            round_ = (faults[1], "", "")
+        if not all(faults):
             any_fits = True
             yield (stock.label, *square, *round_)
     if not any_fits:
-        yield ("no stock thickness clears the shaft: pack plates", "", "", "", "", "")
+        yield ("no stock thickness clears shaft and arm: pack plates", "", "", "", "", "")
 
 
 def _weight_note(c: Crankshaft) -> str:
@@ -298,6 +323,7 @@ def _weight_note(c: Crankshaft) -> str:
         "(assumption). Mass and centre of gravity are the counterweight's, holes and fastening not taken "
         "off: weigh it, and trim. Its radius is that of its centre of gravity. Clearances were found with "
         "a ball of this mass, the smallest that it can be: check what is farthest from the axis against "
-        "hinges, rods, post and webs. Closed forms: area = mass / (density thickness), half chord^3 = 3/2 "
-        "area radius. Thicknesses: common practice, no source."
+        "hinges, rods, post, webs and brackets; only shaft and bearing arm are looked at here. Closed "
+        "forms: area = mass / (density thickness), half chord^3 = 3/2 area radius. Thicknesses: common "
+        "practice, no source."
     )

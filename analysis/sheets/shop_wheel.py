@@ -78,7 +78,7 @@ def hub_tables(facts: Facts) -> tuple[Table, ...]:
             size(w.shaft.diameter if m.stages else m.sides[0].crank.shaft),
             source(m, "wheel.shaft.diameter" if m.stages else "crank.shaft"),
         ),
-        ("wheel's plane out", sided(w.out) + " mm", source(m, "wheel.out")),
+        ("wheel's plane, mm out", sided(w.out), source(m, "wheel.out")),
         ("axis above ground", size(w.height), source(m, "wheel.height")),
     ]
     if w.kind == "disc":
@@ -115,7 +115,7 @@ def sprocket_table(facts: Facts) -> Table | None:
                     size(2 * float(pitch_radius(float(teeth), s.pitch))),
                     size(outside),
                     size(s.width),
-                    sided(s.out) + " mm",
+                    sided(s.out),
                 )
             )
     if not rows:
@@ -128,7 +128,7 @@ def sprocket_table(facts: Facts) -> Table | None:
         "pitch diameter",
         "outside diameter",
         "width of teeth",
-        "plane out",
+        "plane, mm out",
     )
     return Table(
         SPROCKETS,

@@ -16,8 +16,9 @@ from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing
 from analysis.structure.cantilever import Cantilever
 from analysis.structure.joints import station_names
+from analysis.structure.situations import own_wind, still
 from analysis.structure.tube import TABLES, weld_checks, yielding
-from models.mechanism import Mechanism, Side, Station
+from models.mechanism import Crankshaft, Mechanism, Side, Station, Weight
 from models.shown import shown
 from models.structure import Arm
 from sim.arrays import Array
@@ -117,7 +118,7 @@ def _line(basis: Basis, x: Held, where: str) -> Line:
     checks = (*_strong(basis, x), *_stiff(basis, x), *welds, *(() if clear is None else (clear,)))
     bounds = [float(np.max(beam.stress(f))) for _, f in forces(basis.loads, x, used=False, bound=True)]
     return Line(FAMILY, where, 1, "", None, None, Sizing(_size(arm), checks, "description"),
-                (*notes, *_notes(x, max(bounds, default=0.0))))  # fmt: skip
+                (*notes, *_notes(x, max(bounds, default=0.0)), *own_wind(basis.loads)))  # fmt: skip
 
 
 def _size(arm: Arm) -> str:
@@ -138,8 +139,6 @@ def _notes(x: Held, bound: float) -> tuple[str, ...]:
         found.append(
             "the bracket between arm and bearing is not described: it counts as rigid, the bearing moves more"
         )
-    if arm.bracket is not None and arm.forward:
-        found.append("a bracket is judged as if it stood upright; this one leans")
     return tuple(found)
 
 
@@ -156,10 +155,10 @@ def _strong(basis: Basis, x: Held) -> list[Check]:
                 bracket = max(bracket, (float(np.max(stress)), name))
     strength = beam.arm.material.strength
     found = [yielding("stress at the post, bending and twist", worst[0], strength, use, worst[1],
-                      f"cantilever tube, von Mises; {TABLES}")]  # fmt: skip
-    if beam.arm.bracket is not None:
+                      f"cantilever tube, von Mises; {TABLES}", still(basis.loads, worst[1]))]  # fmt: skip
+    if beam.arm.bracket is not None and beam.offset.any():
         found.append(yielding("stress at a bracket's foot", bracket[0], strength, use, bracket[1],
-                              f"cantilever flat bar; {TABLES}"))  # fmt: skip
+                              f"cantilever flat bar; {TABLES}", still(basis.loads, bracket[1])))  # fmt: skip
     return found
 
 
@@ -199,12 +198,10 @@ def _welds(basis: Basis, x: Held) -> tuple[tuple[Check, ...], tuple[str, ...]]:
 
 
 def _clear(m: Mechanism, x: Held) -> Check | None:
-    """Give how far the webs beside it swing against where the arm is; None where none turns beside it."""
+    """Give how far what turns beside it swings against where the arm is; None where nothing does."""
     arm, c = x.beam.arm, x.side.crank
     inner, outer = arm_root(m), max(abs(s.out) for s in x.stations)
     beside = [p for p in x.side.panels if inner - c.cheek.half < x.way * p.throw_out < outer + c.cheek.half]
-    if not beside:
-        return None
     outline = c.cheek.outline
     swings = [
         max(
@@ -215,11 +212,19 @@ def _clear(m: Mechanism, x: Held) -> Check | None:
         )
         for p in beside
     ]
-    swings += [w.radius for w in c.weights if inner < x.way * w.out < outer]
+    swings += [w.radius + _ball(w, c) for w in c.weights if inner < x.way * w.out < outer]
+    if not swings:
+        return None
     free = math.hypot(arm.up, arm.forward) - arm.outside / 2
-    return Check("radius that the webs sweep beside it", max(swings), max(0.0, free), "length", "geometry",
-                 "distance of the arm from the crank's axis less half its outside",
-                 note="rods, panels and the size of counterweights are not looked at")  # fmt: skip
+    return Check("radius that webs and counterweights sweep beside it", max(swings), max(0.0, free), "length",
+                 "geometry", "distance of the arm from the crank's axis less half its outside",
+                 note="a counterweight is a ball of its mass: a plate reaches farther; rods and panels are not looked "
+                 "at")  # fmt: skip
+
+
+def _ball(w: Weight, c: Crankshaft) -> float:
+    """Give the radius of a ball of a counterweight's mass, m: the least that it can be, as in the clearances."""
+    return (3 * w.mass / (4 * math.pi * c.material.density)) ** (1 / 3)
 
 
 def _stiffness(x: Held) -> list[str]:

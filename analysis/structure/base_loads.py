@@ -1,7 +1,8 @@
 """Loads on the base of a piece, for the structural engineer: unfactored, case by case, as data.
 
 Each row is what the piece puts on its base at the foot of the post, ground level, on its axis. World axes: x forward,
-y to the left wing, z up; moments by the right hand, see `AXES`. Every row but the dead weight is in addition to it.
+y to the left wing, z up; moments by the right hand, see `AXES`. Every row but the dead weight and lifting is in
+addition to the dead weight.
 """
 
 from collections.abc import Iterator
@@ -17,8 +18,9 @@ from models.mechanism import Mechanism
 AXES = (
     "What the piece puts on its base at the foot of the post, on its axis, at ground level. x forward, y to the left "
     "wing, z up: a weight is -z. Moments by the right hand: +Mx tips it to the right (top toward -y), +My tips it "
-    "forward, +Mz turns it left, seen from above against the clock. Unfactored. Every other row is in addition to "
-    "the dead weight, each at its own worst instant, and may act on the other side too where the piece is mirrored. "
+    "forward, +Mz turns it left, seen from above against the clock. Unfactored. Every row but the first and those "
+    "of lifting is in addition to the dead weight, each at its own worst instant, and may act on the other side too "
+    "where the piece is mirrored. "
     "Without a post the base is the floor under the middle between the crankshafts."
 )
 NOT_COVERED = (
@@ -27,11 +29,11 @@ NOT_COVERED = (
     "foundation, anchors and soil",
     "vortex shedding and wind that rocks it in step",
     "fatigue by wind",
-    "vehicles, climbing on the post, crowds that push it",
+    "vehicles, climbing on the post, crowds that push it, somebody who sits or hangs on the wheel",
 )
 """What the base loads do not say anything about."""
 LEAST = 1.0
-"""Downward force beside the dead weight below which no row tells of it, N."""
+"""Force down or up beside the dead weight below which no row tells of it, N."""
 WORST = ", worst "
 WORDS = "For information. The structural engineer decides, by local codes."
 
@@ -109,14 +111,13 @@ def _once(rows: list[BaseLoad]) -> list[BaseLoad]:
 
 
 def _worst(s: Situation) -> Iterator[tuple[str, float, int]]:
-    """Give the entries of a case that are told of: overturning, weight, and of wind how it lifts and twists."""
+    """Give the entries of a case that are told of: overturning, weight, how it lifts, and of wind how it twists."""
     measures = [("overturning", s.live.overturning), ("downward force", -s.live.force[:, 2])]
     if s.kind == "wind":
-        measures += [("level force", s.live.level), ("twist", np.abs(s.live.moment[:, 2])),
-                     ("uplift", s.live.force[:, 2])]  # fmt: skip
-    for what, values in measures:
+        measures += [("level force", s.live.level), ("twist", np.abs(s.live.moment[:, 2]))]
+    for what, values in (*measures, ("uplift", s.live.force[:, 2])):
         k = int(np.argmax(values))
-        if what == "downward force" and values[k] < LEAST:
+        if what in ("downward force", "uplift") and values[k] < LEAST:
             continue
         yield what, float(values[k]), k
 

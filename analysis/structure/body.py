@@ -14,6 +14,7 @@ from analysis.parts.choice import Line, Sizing
 from analysis.structure.acting import Acting, Wrench, acting, base
 from analysis.structure.air import on_rest
 from analysis.structure.joints import grounded
+from analysis.structure.situations import own_wind, still
 from analysis.structure.tube import TABLES, yielding
 from models.mechanism import Mechanism
 from models.shown import shown
@@ -81,11 +82,12 @@ def lines(basis: Basis) -> tuple[Line, ...]:
             if load is not None:
                 stress = strip_stress(width, body.thickness, load.force, load.moment)
                 worst = max(worst, (float(np.max(stress)), group.name))
-    check = yielding("stress where it leaves the post", worst[0], body.material.strength, m.use, worst[1],
-                     f"clamped strip {shown(width, 'length')} wide; {TABLES}")  # fmt: skip
-    return (
-        Line(FAMILY, "over the post", 1, "", None, None, Sizing(size, (check,), "description"), (LOCAL,)),
+    what, source = "stress where it leaves the post", f"clamped strip {shown(width, 'length')} wide; {TABLES}"
+    check = yielding(
+        what, worst[0], body.material.strength, m.use, worst[1], source, still(basis.loads, worst[1])
     )
+    notes = (LOCAL, *own_wind(basis.loads))
+    return (Line(FAMILY, "over the post", 1, "", None, None, Sizing(size, (check,), "description"), notes),)
 
 
 def _above(m: Mechanism, run: Run, top: float, wind: float | None) -> Wrench | None:

@@ -91,27 +91,36 @@ class Cantilever:
         more, besides = self._bracket_moved(forces[which])
         return moved + np.cross(turned, self.offset) + more, turned + besides
 
+    @property
+    def _bracket(self) -> tuple[Array, Array, float]:
+        """Unit vectors (3,) along the bracket, from the arm, and across it as the shaft's turn goes; its length, m."""
+        long = float(np.hypot(self.arm.forward, self.arm.up))
+        along = self.offset / long
+        return along, np.cross([0.0, 1.0, 0.0], along), long
+
     def _bracket_moved(self, force: Array) -> tuple[Array, Array]:
-        moved, turned = np.zeros_like(force), np.zeros_like(force)
-        if self.arm.bracket is None or self.arm.up == 0:
-            return moved, turned
-        (width, thick), high = self.arm.bracket, abs(self.arm.up)
+        if self.arm.bracket is None or not self.offset.any():
+            return np.zeros_like(force), np.zeros_like(force)
+        along, across, long = self._bracket
+        width, thick = self.arm.bracket
         strong = self.arm.material.modulus * thick * width**3 / 12
         weak = self.arm.material.modulus * width * thick**3 / 12
-        up = -math.copysign(1.0, self.arm.up)
-        moved[:, 0] = force[:, 0] * high**3 / (3 * strong)
-        moved[:, 1] = force[:, 1] * high**3 / (3 * weak)
-        turned[:, 0] = -up * force[:, 1] * high**2 / (2 * weak)
-        turned[:, 1] = up * force[:, 0] * high**2 / (2 * strong)
-        return moved, turned
+        out = np.array([0.0, 1.0, 0.0])
+        push, pull = (force @ across)[:, None], (force @ out)[:, None]
+        moved = long**3 / 3 * (push / strong * across + pull / weak * out)
+        return moved, long**2 / 2 * (push / strong * out + pull / weak * np.cross(along, out))
 
     def bracket_stress(self, force: Array) -> Array | None:
-        """Give the stress (n,), Pa, at the foot of a bracket under a force (n, 3), N; None where there is none."""
-        if self.arm.bracket is None:
+        """Give the stress (n,), Pa, at the foot of a bracket under a force (n, 3), N; None where there is none.
+
+        The bracket is a flat bar straight from the arm's axis to the crank's, upright or not, its width across it.
+        """
+        if self.arm.bracket is None or not self.offset.any():
             return None
-        (width, thick), high = self.arm.bracket, abs(self.arm.up)
+        along, across, long = self._bracket
+        width, thick = self.arm.bracket
         return (
-            np.abs(force[:, 0]) * high / (thick * width**2 / 6)
-            + np.abs(force[:, 1]) * high / (width * thick**2 / 6)
-            + np.abs(force[:, 2]) / (width * thick)
+            np.abs(force @ across) * long / (thick * width**2 / 6)
+            + np.abs(force[:, 1]) * long / (width * thick**2 / 6)
+            + np.abs(force @ along) / (width * thick)
         )

@@ -13,6 +13,7 @@ from models.shown import shown
 from sim.arrays import Array
 from sim.builders import Linkage
 from sim.dynamics import dynamics
+from sim.layout import shaft_places
 from sim.statics import statics
 from sim.weights import pieces
 
@@ -53,7 +54,7 @@ def in_use(closed: Linkage) -> Wrench:
     push = size[:, None] * np.stack([np.cos(turned), np.zeros(n), -np.sin(turned)], -1)
     pushing = (
         acting(np.zeros((n, 3)), np.zeros(3), couple),
-        acting(push, np.array([0.0, m.wheel.out, m.wheel.height])),
+        acting(push, np.array([shaft_places(m)[0][0][0], m.wheel.out, m.wheel.height])),
     )
     return wings + base((*weighed(rest, m.gravity), *pushing), n)
 

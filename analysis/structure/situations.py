@@ -13,6 +13,7 @@ from analysis.structure.joints import carried
 from models.cases import Case, standard
 from models.mechanism import Mechanism
 from models.people import people
+from models.shown import shown
 from sim import names
 from sim.arrays import Array
 from sim.builders import Linkage
@@ -21,7 +22,7 @@ from sim.linkage import carried as on_course
 from sim.run import Run
 from sim.scenarios.hang import tip
 from sim.weights import Piece, pieces
-from sim.wind import winds_around
+from sim.wind import AIR, winds_around
 
 POSES = 72
 """Crank angles at which a standing piece is looked at."""
@@ -110,6 +111,26 @@ def situations(loads: Loads) -> Iterator[Situation]:
         elif group.case.kind not in STANDING:
             yield from (_moving(closed, group.case, run) for run in group.runs)
     yield pushed(closed.mechanism)
+
+
+def own_wind(loads: Loads) -> tuple[str, ...]:
+    """Say that what rests on the runs has the project's wind in it, where the description has the site's."""
+    design = loads.linkage.mechanism.structure.pressure
+    speeds = [
+        g.case.figures["wind"] for g in loads.campaign.groups if g.case.kind == "gust-locked" and g.runs
+    ]
+    if design is None or not speeds:
+        return ()
+    own = shown(AIR / 2 * max(speeds) ** 2, "stress")
+    return (
+        f"wind in it is the project's own, {own}, not the site's design pressure of {shown(design, 'stress')}",
+    )
+
+
+def still(loads: Loads, case: str) -> str:
+    """Say that people hang still in a load case, or nothing where there are none."""
+    hung = {g.name for g in loads.campaign.groups if g.case.kind in ("hang-held", "hang-locked")}
+    return "people hang still in it: swinging and jumping come on top" if case in hung else ""
 
 
 def _winds(loads: Loads) -> Iterator[Situation]:

@@ -75,7 +75,7 @@ class Tips:
     Attributes
     ----------
     edge : over which.
-    restoring, overturning : N m at the worst instant.
+    restoring, overturning : N m at the worst instant; restoring is negative where the weight itself tips it.
     case : the load case.
     """
 
@@ -83,6 +83,13 @@ class Tips:
     restoring: float
     overturning: float
     case: str
+
+    def check(self, margin: float) -> Check:
+        """Give the check of overturning against restoring over a margin: what tips by its weight alone fails."""
+        by_weight = max(0.0, -self.restoring)
+        return Check(f"overturning over its {self.edge.words} edge", self.overturning + by_weight,
+                     max(0.0, self.restoring) / margin, "torque", self.case, f"{STATICS}; {WANTED}",
+                     note="it falls over this edge by its own weight" if by_weight else "")  # fmt: skip
 
 
 def edges(stand: Stand) -> tuple[Edge, ...]:
@@ -127,13 +134,10 @@ def lines(basis: Basis) -> tuple[Line, ...]:
     stand = m.structure.stand
     if stand is None:
         return ()
-    checks = tuple(
-        Check(f"overturning over its {t.edge.words} edge", t.overturning, max(0.0, t.restoring) / m.use.margin,
-              "torque", t.case, f"{STATICS}; {WANTED}")
-        for t in tips(basis.loads, stand)
-    )  # fmt: skip
+    checks = tuple(t.check(m.use.margin) for t in tips(basis.loads, stand))
     notes = [
-        "for information; wind, a crowd, a slope and a step in the floor are not in it: it is meant for indoors"
+        "for information; wind, a crowd, a slope and a step in the floor are not in it: it is meant for indoors; "
+        "people hang still in it: swinging and jumping come on top"
     ]
     notes.append(
         "its own mass is not described and counts as nothing, which is on the safe side"

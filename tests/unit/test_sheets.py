@@ -19,17 +19,18 @@ from analysis.parts.choice import Check, Line, Sizing, Table
 from analysis.schedule import schedule
 from analysis.shafts import shafts
 from analysis.sheets import poses
-from analysis.sheets.engineer import BASE, BEARINGS, CASES, engineer
+from analysis.sheets.engineer import BASE, BEARINGS, CASES, engineer, line_table
 from analysis.sheets.facts import Facts, size, turned
 from analysis.sheets.layout import Blanks, Drawing, Listing, Sheet, Words, css_text, dotted, html
 from analysis.sheets.maintenance import MEASURED, OFTEN, maintenance
 from analysis.sheets.rigger import CENTRES, LIFTS, MASSES, SLINGS, TIES, rigger
 from analysis.sheets.shop import shop
 from analysis.sheets.shop_panels import CORNERS, HOLES, PANELS
-from analysis.sheets.shop_shaft import BARS, KEYWAYS, WEBS, WEIGHTS, bars  # fmt: skip
+from analysis.sheets.shop_shaft import BARS, KEYWAYS, WEBS, WEIGHTS, arm_free, bars  # fmt: skip
 from analysis.sheets.shop_shaft import BEARINGS as PLACES
 from analysis.sheets.shop_wheel import BOLTS, LINKS, PIECES, RIM, SPROCKETS, TUBES
 from analysis.sheets.writing import sheets, write_sheets
+from analysis.structure import tipping
 from analysis.summary import CAUTIONS
 from models.cases import cases
 from models.loading import DescriptionError, changed, load, loads
@@ -321,6 +322,12 @@ def test_bearings_are_placed_from_post_and_bar(manta: Facts) -> None:
         assert millimetres(row[2]) == pytest.approx([1e3 * (out - inner)])
 
 
+def test_three_bearings_have_the_names_that_their_loads_have() -> None:
+    three = facts(changes=(("crank.bearings", ("250 mm", "590 mm", "930 mm")),))
+    listed = [r[0] for r in shop(three).tables[PLACES].rows[1:]]
+    assert [re.findall("'(.*)'", x)[0] for x in listed] == ["locating bearing", "bearing 3", "radial bearing"]
+
+
 def test_sprockets_and_links_are_those_of_the_chain_fit(manta: Facts) -> None:
     sheet = shop(manta)
     sprockets = rows(sheet, SPROCKETS)
@@ -388,7 +395,29 @@ def test_counterweights_are_cut_for_the_mass_that_is_described(manta: Facts) -> 
         area = outside**2 * (half - math.sin(half) * math.cos(half))
         assert area * thickness * density == pytest.approx(4.0, rel=5e-3)
         assert 2 / 3 * (outside * math.sin(half)) ** 3 / area == pytest.approx(0.15, rel=5e-3)
-    assert table["6 mm"][0] == "reaches into the shaft"  # a square of 4 kg, 6 mm thick, is .29 m wide
+    lower = rows(shop(facts(changes=(("arm.up", "-500 mm"),))), title)
+    assert lower["6 mm"][0] == "reaches into the shaft"  # a square of 4 kg, 6 mm thick, is .29 m wide
+
+
+def test_counterweights_that_meet_the_arm_are_not_told_to_be_cut(manta: Facts) -> None:
+    # The arm's axis is .3 m under the crank's, its tube 88.9 mm thick: .2556 m are free beside it.
+    (title,) = (t for t in shop(manta).tables if t.startswith(WEIGHTS))
+    table = rows(shop(manta), title)
+    for label, thickness in (("12 mm", 0.012), ("15 mm", 0.015), ("20 mm", 0.02)):
+        side = math.sqrt(4.0 / (7850 * thickness))
+        sweeps = math.hypot(0.15 + side / 2, side / 2)
+        assert (table[label][0] == "reaches the arm") == (sweeps > 0.3 - 0.0889 / 2)
+    assert table["15 mm"][:2] == ("reaches the arm", "")
+    assert "6 mm" not in table  # its segment sweeps .274 m
+    side = manta.mechanism.sides[0]
+    assert arm_free(manta.mechanism, side, 0.74) == pytest.approx(0.25555)
+    assert arm_free(manta.mechanism, side, 0.94) == math.inf  # beyond its end
+    assert arm_free(facts("moth").mechanism, side, 0.74) == math.inf
+    heavy = facts(changes=(("crank.counterweight.1.mass", "12 kg"),))
+    drawn = next(
+        b for b in shop(heavy).blocks if isinstance(b, Drawing) and b.title.startswith("Counterweight")
+    )
+    assert "The square plate reaches into the shaft: do not cut it so." in drawn.note
 
 
 def test_panels_areas_masses_and_holes(manta: Facts) -> None:
@@ -419,6 +448,7 @@ def test_keyways_are_told_with_what_to_cut() -> None:
     made = facts(changes=(("keyways.left", "10 deg"), ("keyways.right", "25 deg")))
     table = rows(shop(made), KEYWAYS)
     assert table["left crankshaft, from its direction of throw angle 0"][0] == "10.00°"
+    assert "a right one's inner end" in shop(made).tables[KEYWAYS].note
     assert table["right keyway to cut in the centre shaft, from its left one"][0] == "15 deg"
 
 
@@ -539,6 +569,20 @@ def wearing(family: str, where: str, allowed: float) -> Line:
     return Line(family, where, 4, "metric", Sizing("12", (check,)), None)
 
 
+def test_reach_holds_what_carries_the_piece(manta: Facts) -> None:
+    # The body plate's top: its lower edge 150 mm over the crank's axis, 540 mm high; the wings hang lower at rest.
+    low, high = poses.reach(manta.linkage)
+    rest = poses.resting(manta.linkage)
+    assert high[rest, 2] == pytest.approx(0.69)
+    assert rows(rigger(manta), "Overall dimensions")[f"at rest, crank at {rest}°, ground to top"][
+        0
+    ].startswith("3690")
+    assert low[:, 2] == pytest.approx(np.full(360, -3.0))
+    stand = of(changed(load(MODELS / "moth.toml"), {"stand": {"width": "3 m", "length": "2 m"}}), only=())
+    low, high = poses.reach(stand.linkage)
+    assert (high - low).min(axis=0)[:2] == pytest.approx([2, 3])
+
+
 def test_intervals_and_limits_come_from_the_schedule(manta: Facts) -> None:
     made = facts(
         lines=(
@@ -555,7 +599,14 @@ def test_intervals_and_limits_come_from_the_schedule(manta: Facts) -> None:
     measured = rows(sheet, MEASURED)
     assert millimetres(measured["play of each rod end, pushed and pulled along the rod"][1]) == [0.15]
     bush = measured["crankshaft bush 1, clearance on the diameter, lifting the shaft"]
-    assert millimetres(bush[1]) == [0.02]  # nothing is described of its clearance when new
+    assert millimetres(bush[1]) == [0.02]
+    assert "more than when new" in bush[1]  # nothing is described of its clearance when new
+    loose = [{"out": place, "clearance": "0.06 mm"} for place in ("250 mm", "930 mm")]
+    other = of(changed(load(MODELS / "manta.toml"), {"crank.bearings": loose}), schedule=made.schedule)
+    fitted = rows(maintenance(other), MEASURED)
+    said = fitted["crankshaft bush 1, clearance on the diameter, lifting the shaft"][1]
+    assert millimetres(said) == [0.08]
+    assert "more than" not in said
     assert measured["play of each rod end, pushed and pulled along the rod"][2] == "Archard; invented"
     nothing = maintenance(manta)
     assert rows(nothing, OFTEN)["no part of the schedule has a wear that is known"][0] == "not known"
@@ -608,6 +659,36 @@ def test_forces_on_post_and_arms_are_those_of_the_loads(manta: Facts) -> None:
         assert vector is not None
         assert row[3].startswith(", ".join(str(round(x)) for x in vector))
         assert row[5] in ("slow-turn", "gust-locked", "lifted")
+
+
+def test_forces_on_a_handles_bearings_are_told_and_that_weights_are_in_them() -> None:
+    moth = facts("moth")
+    table = engineer(moth).tables[BEARINGS]
+    listed = {r[0]: r for r in table.rows[1:] if r[1] == "largest force"}
+    assert listed["wheel bearings"][2] == moth.loads.met["wheel bearings", "largest force"].shown
+    assert "not in addition to the dead weight" in table.note
+
+
+def test_the_engineer_is_told_of_a_stand() -> None:
+    check = Check(
+        "overturning over its left edge", 900.0, 600.0, "torque", "hanging-locked", "statics; invented"
+    )
+    stand = Line(tipping.FAMILY, "on its feet", 1, "", None, None, Sizing("4 feet", (check,), "description"))
+    told = engineer(facts("moth", lines=(stand,))).tables["What carries the piece, for information"]
+    assert any("left edge" in r[2] for r in told.rows[1:])
+
+
+def test_the_engineer_is_told_of_everything_that_fails() -> None:
+    least, fails, holds = (
+        Check(what, demand, 1.0, "stress", "gust-locked", "invented", note=f"{what}'s note")
+        for what, demand in (("lean", 3.0), ("stress", 2.0), ("throat", 0.5))
+    )
+    arm = Line("bearing arm", "arm", 1, "", None, None, Sizing("bar", (holds, fails, least), "description"))
+    (row,) = line_table("arms", (arm,)).rows[1:]
+    assert row[2].startswith("lean ")
+    assert "stress 2 Pa" in row[2]
+    assert "stress's note" in row[2]
+    assert "throat" not in row[2]
 
 
 def test_load_cases_are_told_with_figures_and_reasons() -> None:

@@ -64,6 +64,13 @@ def test_defaults_carry_their_source() -> None:
     assert (post.base.length, post.base.material.name) == (0.3, "A36 steel")
 
 
+def test_four_bolts_may_stand_in_the_corners() -> None:
+    base = moth(post=POST | {"base": BASE | {"bolts": 4, "circle": "400 mm"}}).structure.post
+    assert base is not None
+    assert base.base is not None
+    assert base.base.circle == pytest.approx(0.4)
+
+
 def test_feet_one_by_one_or_as_a_rectangle() -> None:
     stand = moth(stand={"width": "1 m", "length": "600 mm"}).structure.stand
     assert stand is not None
@@ -87,6 +94,7 @@ def test_feet_one_by_one_or_as_a_rectangle() -> None:
                    "outline": {"unit": "mm", "points": [[0, 0], [9, 0], [9, 9]]}}}, "keep one of them"),
         ({"post": POST | {"base": BASE | {"bolts": 2}}}, "at least 3"),
         ({"post": POST | {"base": BASE | {"circle": "500 mm"}}}, "the bolt circle is larger than the base plate"),
+        ({"post": POST | {"base": BASE | {"circle": "320 mm"}}}, "the bolt circle is larger than the base plate"),
         ({"post": POST | {"base": BASE | {"circle": "100 mm"}}}, "its bolts would stand inside the post"),
         ({"stand": {"width": "1 m"}}, "nobody says what the stand stands on"),
         ({"stand": {"width": "1 m", "length": "1 m", "foot": [{"forward": "1 m", "out": "0 m"}]}}, "keep one of them"),

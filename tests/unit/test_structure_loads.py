@@ -23,6 +23,7 @@ from sim import names, standing
 from sim.arrays import Array
 from sim.builders import Linkage
 from sim.closed_form import momentum_rate, moving_parts
+from sim.layout import shaft_places
 from sim.run import Run
 from sim.scenarios import Turn
 from sim.simulate import calculated
@@ -209,6 +210,19 @@ def test_a_turn_in_use_carries_the_weight_and_the_hand() -> None:
     assert np.abs(about).max() < size.max() * m.wheel.radius
 
 
+def test_the_hand_pushes_where_the_wheel_is() -> None:
+    # A single stage that leans puts the wheel 1.26 m forward of the post.
+    stage = {"teeth": [13, 38], "pitch": "12.7 mm", "centres": "2450 mm"}
+    piece = closed(load(MODELS / "manta.toml", {"stage": [stage], "use.speed": "0.01 rpm"}))
+    m, turn = piece.mechanism, np.linspace(0, 2 * np.pi, 360, endpoint=False)
+    off = post.in_use(piece) - base(weighed(pieces(piece, turn), m.gravity), 360)
+    forward = shaft_places(m)[0][0][0]
+    assert forward == pytest.approx(np.sqrt(2.45**2 - 2.1**2))
+    about = off.moment[:, 1] - m.wheel.height * off.force[:, 0] + forward * off.force[:, 2]
+    size = np.hypot(off.force[:, 0], off.force[:, 2])
+    assert np.abs(about).max() < size.max() * m.wheel.radius
+
+
 def test_lines_and_tables_of_the_demo() -> None:
     basis = demo()
     found = {x.family: x for x in lines(basis)}
@@ -246,6 +260,41 @@ def test_what_is_not_described_is_named() -> None:
     assert any(s.startswith("arms") for s in said)
     assert any("foundation" in s for s in said)
     assert lines(demo("moth")) == ()
+
+
+def test_a_counterweight_beside_the_arm_counts_with_its_size() -> None:
+    # A ball of 4 kg of steel has a radius of 50 mm: at 215 mm it strikes the arm, which leaves 255.6 mm free.
+    basis = demo()
+    for radius, holds in (("150 mm", True), ("215 mm", False)):
+        given = changed(load(MODELS / "manta.toml"), {"crank.counterweight.1.radius": radius})
+        again = Basis(Loads(closed(given), basis.loads.campaign, basis.loads.envelope), basis.shafts)
+        (arm,) = arms.lines(again)
+        assert arm.described is not None
+        (clear,) = (c for c in arm.described.checks if "sweep" in c.what)
+        assert clear.holds is holds
+    assert clear.demand == pytest.approx(0.215 + (3 * 4.0 / (4 * np.pi * 7850)) ** (1 / 3))
+
+
+def test_a_push_that_lifts_is_told() -> None:
+    row = next(
+        r for r in base_loads(demo("moth").loads) if r.case == "hardest push on the wheel, worst uplift"
+    )
+    assert row.force == pytest.approx((0, 0, 250), abs=1e-9)
+
+
+def test_people_who_hang_still_and_a_wind_that_is_not_the_sites_are_told() -> None:
+    basis = demo("moth")
+    with_arm = described(basis, arm={"outside": "60 mm", "up": "-200 mm"}, site={"pressure": "1500 Pa"})
+    (arm,) = arms.lines(Basis(with_arm, basis.shafts))
+    assert arm.described is not None
+    (stress,) = (c for c in arm.described.checks if c.what.startswith("stress at the post"))
+    assert stress.case == "hanging-locked"
+    assert "swinging" in stress.note
+    (own,) = (n for n in arm.notes if "design pressure" in n)
+    assert "981 Pa" in own  # 40 m/s
+    assert "1500 Pa" in own
+    plain = described(basis, arm={"outside": "60 mm", "up": "-200 mm"})
+    assert not any("design pressure" in n for x in arms.lines(Basis(plain, basis.shafts)) for n in x.notes)
 
 
 def test_a_stand_for_people_on_either_wing() -> None:

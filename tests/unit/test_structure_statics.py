@@ -11,7 +11,7 @@ from analysis.structure.air import CRITICAL, SUBCRITICAL, VISCOSITY, equivalent_
 from analysis.structure.body import strip_stress
 from analysis.structure.bolts import bolt_shear, bolt_tension
 from analysis.structure.cantilever import Cantilever
-from analysis.structure.tipping import Edge, edges
+from analysis.structure.tipping import Edge, Tips, edges
 from analysis.structure.tube import Tube, weld_checks
 from models.making import Use, Weld
 from models.materials import material
@@ -111,6 +111,24 @@ def test_a_bracket_adds_its_own_bending() -> None:
     assert stress[0] == pytest.approx(50 * high / (thick * width**2 / 6) + 20 * high / (width * thick**2 / 6))
 
 
+def test_a_bracket_that_lies_is_bent_by_what_pushes_up() -> None:
+    width, thick, long = 0.08, 0.008, 0.2
+    lying = arm(forward=-long, bracket=(width, thick))
+    stress = lying.bracket_stress(np.array([[30.0, 20.0, -4000.0]]))
+    assert stress is not None
+    assert stress[0] == pytest.approx(
+        4000 * long / (thick * width**2 / 6) + 20 * long / (width * thick**2 / 6) + 30 / (width * thick)
+    )
+    force = np.array([[0.0, 0.0, -4000.0]])
+    strong = STEEL.modulus * thick * width**3 / 12
+    more, lean = (
+        a - b for a, b in zip(lying.moved([force], 0), arm(forward=-long).moved([force], 0), strict=True)
+    )
+    assert more[0] == pytest.approx([0, 0, -4000 * long**3 / (3 * strong)])
+    # What hangs forward of its foot turns forward as it goes down.
+    assert lean[0] == pytest.approx([0, 4000 * long**2 / (2 * strong), 0])
+
+
 def test_two_bearings_on_an_arm_move_each_other_alike() -> None:
     # Maxwell: what a force at one does at the other is what it does the other way round.
     beam = arm(places=(0.3, 0.8), up=-0.2, forward=0.05)
@@ -177,6 +195,17 @@ def test_a_block_tips_over_its_edges_by_hand() -> None:
     assert found["left"].over(push)[0] == pytest.approx(0, abs=1e-12)
     hanging = one((0, 0, -2000), (0, 0.9, 2.0))
     assert found["left"].over(hanging)[0] == pytest.approx(2000 * 0.4)
+
+
+def test_a_stand_that_falls_by_its_own_weight_fails() -> None:
+    front = edges(Stand(((0.4, 0.5), (-0.4, 0.5), (-0.4, -0.5), (0.4, -0.5)), None, None))[0]
+    alone = Tips(front, -140.0, 0.0, "slow-turn").check(1.5)
+    assert not alone.holds
+    assert alone.demand == pytest.approx(140)
+    assert "own weight" in alone.note
+    stands = Tips(front, 300.0, 190.0, "push").check(1.5)
+    assert (stands.holds, stands.demand, stands.allowed) == (True, pytest.approx(190), pytest.approx(200))
+    assert not Tips(front, 300.0, 210.0, "push").check(1.5).holds
 
 
 def test_a_slanting_edge_has_its_own_lever() -> None:

@@ -2,12 +2,15 @@
 
 import csv
 import io
+import math
 from collections.abc import Mapping, Sequence
 
+from analysis.drawing.sheet import short
 from analysis.parts.choice import Check, Line, Sizing
 from analysis.schedule import Schedule
 from analysis.summary.layout import columns, markdown_table, section
 from analysis.summary.motion import Row
+from models.parts.catalogue import SYSTEMS
 from models.shown import shown
 from models.units import unit_of
 
@@ -15,7 +18,7 @@ CAUTION = (
     "Sizes are generic and ratings differ between makers: take the maker's own sheet for what is bought, and let "
     "licensed people judge what a failure would drop on somebody."
 )
-NONE = "none of the catalogue"
+NONE = "none"
 HEADINGS = (
     "part", "where", "count", "system", "size", "what decides", "load case", "asked", "stands", "margin",
     "next smaller", "which fails by", "described", "its margin", "notes",
@@ -37,13 +40,16 @@ def screen(name: str, schedule: Schedule, names: Mapping[str, str], folder: str)
     folder : with the tables.
     """
     lines = [f"{name}: parts", f"All of it: {folder}", ""]
-    rows: list[tuple[str, ...]] = [("part", "where", "", "", "size", "decides", "margin", "smaller fails by")]
-    for x in schedule.lines:
-        tight = None if x.shown is None else x.shown.tightest
-        rows.append((x.family, _short(x.where, 30), f"{x.count}x", x.system, _size(x),
-                     "see its notes" if tight is None else f"{tight.what} ({case(tight, names)})",
-                     "" if tight is None else _margin(tight), _why(x, names)))  # fmt: skip
-    lines += columns(rows)
+    rows: list[tuple[str, ...]] = [("part", "where", "", "metric", "inch", "decides", "margin")]
+    for (family, where), own in _places(schedule).items():
+        told = max(own, key=lambda x: -math.inf if x.shown is None else -x.shown.tightest.margin)
+        tight = None if told.shown is None else told.shown.tightest
+        sizes = {x.system: _size(x) for x in own}
+        metric, inch = (sizes.get("", ""), "") if "" in sizes else (sizes.get(s, "") for s in SYSTEMS)
+        decides = "see its notes" if tight is None else f"{tight.what} ({case(tight, names)})"
+        rows.append((family, short(where, 30), f"{own[0].count}x", short(metric, 24), short(inch, 20),
+                     short(decides, 44), "" if tight is None else _margin(tight)))  # fmt: skip
+    lines += columns(rows, " ")
     lines += ["", *section("NEEDS CHANGE", [("", f"- {w}") for w in needs(schedule, names)])]
     return [*lines, CAUTION]
 
@@ -84,24 +90,21 @@ def _margin(check: Check) -> str:
     return f"{100 * check.margin:.0f} %" if check.margin < 99 else "ample"
 
 
-def _why(x: Line, names: Mapping[str, str]) -> str:
-    if x.chosen is None or x.nearest is None:
-        return ""
-    tight = x.nearest.tightest
-    return f"{x.nearest.size}: {tight.what} {100 * tight.margin:.0f} % ({case(tight, names)})"
+def _places(schedule: Schedule) -> dict[tuple[str, str], list[Line]]:
+    """Give the lines by family and place, metric and inch together."""
+    found: dict[tuple[str, str], list[Line]] = {}
+    for x in schedule.lines:
+        found.setdefault((x.family, x.where), []).append(x)
+    return found
 
 
 def _size(x: Line) -> str:
     """Give the size chosen; of what is judged as described that size; else that there is none."""
     if x.chosen is not None:
         return x.chosen.size
-    if x.nearest is None:
-        return "" if x.described is None else x.described.size
+    if x.nearest is None or not x.system:
+        return "" if x.shown is None else x.shown.size
     return NONE
-
-
-def _short(words: str, width: int) -> str:
-    return words if len(words) <= width else words[: width - 1] + "."
 
 
 def table(lines: Sequence[Line], names: Mapping[str, str]) -> list[tuple[str, ...]]:

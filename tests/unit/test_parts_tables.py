@@ -131,7 +131,7 @@ def test_the_screen_and_the_file_say_what_has_to_change() -> None:
     assert "## Rods" in text
     assert "| outer | 540 mm |" in text
     assert "- a rule" in text
-    assert parts.rows(made()) == [("", "peg 8, none of the catalogue; why, margins and the rest: parts.md")]
+    assert parts.rows(made()) == [("", "peg 8, none; why, margins and the rest: parts.md")]
 
 
 def test_plain_data_has_every_check_once() -> None:

@@ -62,11 +62,18 @@ def hinges(s: Settling) -> Hinges:
 
 
 def bolting(s: Settling, wheel: Wheel) -> Bolting:
-    """Settle what is common to the bolts; the wheel's circle is a share of its hub."""
+    """Settle what is common to the bolts; the wheel's are those of its hub, else a share of it."""
     f = s.sculpture.fasteners or Fasteners()
     usual = Bolting()
     if f.grade is None:
         s.note("fasteners.grade", usual.grade, "stainless, as it stands outdoors; assumption")
+    if wheel.bolts:
+        # The hub's own holes are what the shop drills: the same bolts cannot sit anywhere else.
+        if f.wheel not in (None, wheel.bolts):
+            s.faults.append(f"fasteners.wheel: wheel.hub has {wheel.bolts} bolts; write the same, or one of both")
+        if f.circle is not None and abs(f.circle - wheel.circle) > EXACT:
+            s.faults.append("fasteners.circle: wheel.hub has another circle; write the same, or one of both")
+        return Bolting(f.grade or usual.grade, wheel.bolts, wheel.circle)
     circle = CIRCLE * wheel.hub_diameter
     if f.circle is None:
         s.note("fasteners.circle", f"{1000 * circle:.6g} mm", f"{CIRCLE:g} of the hub's diameter; assumption")

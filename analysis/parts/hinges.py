@@ -23,6 +23,7 @@ from models.parts.fasteners import FASTENERS, Fastener
 from models.resolve_fixing import EXACT
 from models.shown import shown
 from models.strengths import strengths
+from sim import names
 from sim.run import Run
 
 PIN, BOLT = "hinge pin", "hinge leaf bolt"
@@ -230,8 +231,7 @@ def _bolts(basis: Basis, alike: Alike, loads: Loads, system: str) -> Line:
     m, h = basis.mechanism, basis.mechanism.hinges
     radial, thrust, _ = loads
     grade = m.bolting.grade if system == "metric" else "grade 5"
-    plate = h.plates[alike[0].number] if h.plates else h.material
-    sheet = alike[0].panel.plate.thickness
+    plates = _plates(m, alike[0])
     arm = float(np.mean([away for _, away in h.pattern]))
     margin = m.use.margin
 
@@ -242,7 +242,7 @@ def _bolts(basis: Basis, alike: Alike, loads: Loads, system: str) -> Line:
         return (
             *bolt_checks(row, load, radial.case, radial.crank, note),
             _bears(row, most, h.leaf, h.edge, h.material, "leaf", radial),
-            _bears(row, most, sheet, h.edge, plate, "panel", radial),
+            *(_bears(row, most, thick, h.edge, stock, what, radial) for what, thick, stock in plates),
             Check("hole and edge in the leaf's pattern", 2.4 * row.hole, min(h.pitch, h.rows, 2 * h.edge), "length",
                   "geometry", "2.4 hole diameters between bolts, 1.2 to an edge: EN 1993-1-8, table 3.3 (memory)"),
         )  # fmt: skip
@@ -263,6 +263,19 @@ def _bolts(basis: Basis, alike: Alike, loads: Loads, system: str) -> Line:
             "common practice, no source",
         ),
     )  # fmt: skip
+
+
+def _plates(m: Mechanism, hinge: HingeLine) -> tuple[tuple[str, float, Material], ...]:
+    """Give what the two leaves of a group are bolted to, as far as described: what, its thickness, m, and its stock."""
+    number, stocks, body = hinge.number, m.hinges.plates, m.structure.body
+    found = [("panel", hinge.panel.plate.thickness, stocks[number] if stocks else m.hinges.material)]
+    if number:
+        side = next(s for s in m.sides if names.hinge(s.name, hinge.panel.name) == hinge.joint)
+        before = side.panels[number - 1].plate.thickness
+        found.append(("panel before it", before, stocks[number - 1] if stocks else m.hinges.material))
+    elif body is not None:
+        found.append(("body", body.thickness, body.material))
+    return tuple(found)
 
 
 def _most_shear(pattern: tuple[tuple[float, float], ...], radial: float, thrust: float, arm: float) -> float:

@@ -180,3 +180,27 @@ def test_wear_is_checked_where_a_bush_is_given_and_tabled_anyway() -> None:
     assert pin.chosen is None
     assert pin.nearest is not None
     assert any(c.what.startswith("wear") and not c.holds for c in pin.nearest.checks)
+
+
+def test_both_plates_of_a_hinge_bear_its_bolts() -> None:
+    """Each group has a leaf on either panel: the thinner one tears first, whichever it is."""
+
+    def borne(thickness: str) -> dict[str, float]:
+        found = lines(judged("manta", {"panel.inner.thickness": thickness}))
+        bolts = next(x for x in found if (x.family, x.where) == (hinges.BOLT, "outer hinge"))
+        assert bolts.shown is not None
+        return {c.what: c.allowed for c in bolts.shown.checks if "bearing" in c.what}
+
+    thick, thin = borne("4 mm"), borne("1 mm")
+    own, before = "bolt on the panel, bearing or tearing out", "bolt on the panel before it, bearing or tearing out"
+    assert thick[before] == pytest.approx(thick[own] * 4 / 3)
+    assert thin[own] == pytest.approx(thick[own])
+    assert thin[before] == pytest.approx(thick[before] / 4)
+
+
+def test_the_body_bears_the_bolts_of_the_inner_hinge() -> None:
+    bolts = next(x for x in lines(demo()) if (x.family, x.where) == (hinges.BOLT, "inner hinge"))
+    assert bolts.chosen is not None
+    by = {c.what.split(",")[0]: c.allowed for c in bolts.chosen.checks}
+    # 15 mm of the stock that the 4 mm panel is of.
+    assert by["bolt on the body"] == pytest.approx(by["bolt on the panel"] * 15 / 4)

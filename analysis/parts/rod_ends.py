@@ -182,18 +182,20 @@ def _lasts(asked: Asked, row: RodEnd) -> tuple[Check, ...]:
 def _shank(asked: Asked, row: RodEnd) -> tuple[Check, ...]:
     use, name = asked.mechanism.use, asked.screw_material
     yielding, force = ball.yield_of(name), use.shock * asked.eye.ever.along.value
-    moment = asked.friction(row, use.shock * asked.eye.met.value, standing=True)
+    off = asked.mechanism.rod_making.eccentric
+    moment = asked.friction(row, use.shock * asked.eye.met.value, standing=True) + off * force
     stress = ball.thread_stress(row.screw, force, moment)
     found = [
         Check(SHANK, stress, yielding / use.margin, "stress", asked.eye.met.case,
-              f"F/As + 32 M/(pi d^3) with use.shock and high static friction; yield of {name} over use.margin",
+              f"F/As + 32 M/(pi d^3) with use.shock, high static friction and rods.eccentric; yield of {name} over "
+              "use.margin",
               asked.eye.met.crank, f"pull alone {shown(force / row.screw.stress_area, 'stress')}")
     ]  # fmt: skip
     strength = strengths().get(name)
     if strength is not None:
         working = asked.eye.working
         over = ball.Range(working.pull.value, working.push.value,
-                          asked.friction(row, asked.eye.used.value))  # fmt: skip
+                          asked.friction(row, asked.eye.used.value) + off * working.along.value)  # fmt: skip
         limit = ball.thread_limits(row.screw, strength, yielding).endurance
         reversing = limit / ball.thread_safety(row.screw, over, strength, yielding)
         found.append(

@@ -70,7 +70,9 @@ def bolting(s: Settling, wheel: Wheel) -> Bolting:
     if wheel.bolts:
         # The hub's own holes are what the shop drills: the same bolts cannot sit anywhere else.
         if f.wheel not in (None, wheel.bolts):
-            s.faults.append(f"fasteners.wheel: wheel.hub has {wheel.bolts} bolts; write the same, or one of both")
+            s.faults.append(
+                f"fasteners.wheel: wheel.hub has {wheel.bolts} bolts; write the same, or one of both"
+            )
         if f.circle is not None and abs(f.circle - wheel.circle) > EXACT:
             s.faults.append("fasteners.circle: wheel.hub has another circle; write the same, or one of both")
         return Bolting(f.grade or usual.grade, wheel.bolts, wheel.circle)

@@ -3,6 +3,7 @@
 Blocked panels do not choose it: their loads are an upper bound, and are told in a note.
 """
 
+import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -31,6 +32,7 @@ ONE_WAY = "load that comes and goes in use"
 DYNAMIC = "load in use against the dynamic rating"
 BORE = "pin in the bore"
 BETWEEN = "ball between the webs"
+TILTED = "eye between the webs as it swivels"
 ENGAGED = "engaged thread"
 SWIVEL = "swivel over the turn"
 WEAR = "wear of the liner until it is replaced"
@@ -131,7 +133,13 @@ def _fits(asked: Asked, row: RodEnd) -> tuple[Check, ...]:
     ]  # fmt: skip
     if eye.at == "crank":
         gap = asked.mechanism.sides[0].crank.cheek.gap
-        found.append(Check(BETWEEN, row.width, gap, "length", "geometry", "crank.web.gap"))
+        lean = eye.swivel.value
+        room = row.housing * math.cos(lean) + row.head * math.sin(lean)
+        found += [
+            Check(BETWEEN, row.width, gap, "length", "geometry", "crank.web.gap"),
+            Check(TILTED, room, gap, "length", eye.swivel.case,
+                  "width cos a + outside diameter sin a of the eye; crank.web.gap", eye.swivel.crank),
+        ]  # fmt: skip
     made = asked.mechanism.rod_making
     fitted = fitting(row, made, eye.panel.rod.length)
     if fitted is not None:

@@ -66,7 +66,9 @@ class Strut:
         low, high = 0.0, min(self.euler, strength * self.area)
         for _ in range(100):
             middle = (low + high) / 2
-            low, high = (middle, high) if self.stress(middle, eccentric, across) <= strength else (low, middle)
+            low, high = (
+                (middle, high) if self.stress(middle, eccentric, across) <= strength else (low, middle)
+            )
         return low
 
 

@@ -192,7 +192,10 @@ def test_both_plates_of_a_hinge_bear_its_bolts() -> None:
         return {c.what: c.allowed for c in bolts.shown.checks if "bearing" in c.what}
 
     thick, thin = borne("4 mm"), borne("1 mm")
-    own, before = "bolt on the panel, bearing or tearing out", "bolt on the panel before it, bearing or tearing out"
+    own, before = (
+        "bolt on the panel, bearing or tearing out",
+        "bolt on the panel before it, bearing or tearing out",
+    )
     assert thick[before] == pytest.approx(thick[own] * 4 / 3)
     assert thin[own] == pytest.approx(thick[own])
     assert thin[before] == pytest.approx(thick[before] / 4)

@@ -26,7 +26,7 @@ from models.strengths import strengths
 from sim import names
 from sim.run import Run
 
-PIN, BOLT = "hinge pin", "hinge leaf bolt"
+PIN, BOLT, GROUPS = "hinge pin", "hinge leaf bolt", "hinge groups"
 WORN = 0.5e-3
 """Depth by which a knuckle may wear, m: then the panel rattles. Assumption."""
 DRY = 7e-3 / (3 * 1.176e9)
@@ -36,7 +36,7 @@ GREASED = 1e-5 / 1.176e9
 assumption."""
 BUSH = 5e-15
 """Of a lined or polymer bush on a smooth stainless pin, m2/N: 5e-6 mm3/(N m), assumption; its sheet says."""
-WEAR = "V = K F s (Archard), evenly over the knuckle's bore"
+WEAR = "V = K F s (Archard), over the bore's projected area, length times diameter, as where the pin presses"
 
 
 def lines(basis: Basis) -> tuple[Line, ...]:
@@ -47,6 +47,9 @@ def lines(basis: Basis) -> tuple[Line, ...]:
         worn = _worn(basis, alike)
         for system in SYSTEMS:
             found += [_pin(basis, alike, loads, worn, system), _bolts(basis, alike, loads, system)]
+        # Groups that have no room are no note: no pin of any size makes them fit.
+        groups = _groups(basis, alike)
+        found += [] if groups.described is None or groups.described.holds else [groups]
     return tuple(found)
 
 
@@ -138,7 +141,6 @@ def _pin(basis: Basis, alike: Alike, loads: Loads, worn: tuple[Check, ...], syst
             f"{h.count} groups of {h.knuckles} knuckles, {h.planes} shear planes each, the outermost "
             f"{shown(alike[0].span, 'length')} apart; the two outermost are taken to carry all",
             f"pin and knuckles of {h.material.name}; a pin's length is at least {shown(h.length, 'length')}",
-            *fits(m, alike[0]),
             *_blocked(basis, alike),
         ),
     )  # fmt: skip
@@ -206,22 +208,28 @@ def _blocked(basis: Basis, alike: Alike) -> tuple[str, ...]:
     )
 
 
-def fits(m: Mechanism, hinge: HingeLine) -> tuple[str, ...]:
-    """Say where a line's groups overlap each other or reach past its edge."""
-    h, found = m.hinges, list[str]()
-    apart = hinge.span / (h.count - 1)
-    if apart < h.length:
+def fits(m: Mechanism, hinge: HingeLine) -> tuple[Check, ...]:
+    """Give the room that a line's groups need between each other and along its edge."""
+    h = m.hinges
+    found = [
+        Check("length of a group between two middles", h.length, hinge.span / (h.count - 1), "length", "geometry",
+              "knuckles and gaps over the distance of the groups' middles; write fewer or shorter ones, or a longer "
+              "span")
+    ]  # fmt: skip
+    if hinge.edge is not None:
+        low, high = hinge.places[0] - h.length / 2, hinge.places[1] + h.length / 2
+        # Both ends, counted from the middle that they share: a micrometre is rounding.
         found.append(
-            f"THE GROUPS OVERLAP: {shown(h.length, 'length')} long, {shown(apart, 'length')} apart; "
-            "write fewer or shorter ones, or a longer span"
-        )
-    low, high = hinge.places[0] - h.length / 2, hinge.places[1] + h.length / 2
-    if hinge.edge is not None and (low < hinge.edge[0] - 1e-6 or high > hinge.edge[1] + 1e-6):
-        found.append(
-            f"THE GROUPS REACH PAST THE EDGE, which is {shown(hinge.edge[1] - hinge.edge[0], 'length')} long, theirs "
-            f"{shown(high - low, 'length')}; write a shorter span or knuckle"
-        )
+            Check("groups along the edge, end to end", high - low, hinge.edge[1] - hinge.edge[0] + 2e-6, "length",
+                  "geometry", "the part of the edge that both panels have; write a shorter span or knuckle")
+        )  # fmt: skip
     return tuple(found)
+
+
+def _groups(basis: Basis, alike: Alike) -> Line:
+    m, h = basis.mechanism, basis.mechanism.hinges
+    described = Sizing(f"{h.count} of {shown(h.length, 'length')}", fits(m, alike[0]), "the description")
+    return Line(GROUPS, _where(m, alike), h.count * len(alike), "", None, None, described)
 
 
 # --- Bolts of the leaves ---

@@ -150,7 +150,7 @@ def _stands(wanted: Wanted, bar: Bar) -> tuple[Check, ...]:
     push, along = wanted.push, wanted.along
     found = [
         Check(BUCKLING, margin * push.value, strut.load(off, stock.strength, margin * wanted.across), "force",
-              push.case, f"largest push times use.margin {margin:g}; secant formula with pinned ends, weight and inertia "
+              push.case, f"largest push times use.margin {margin:g}; secant formula, pinned ends, weight and inertia "
               f"across it as Q L / 8, times as much; yield of {stock.name}",
               push.crank, f"acting {shown(off, 'length')} off the middle, {shown(wanted.rubbing, 'length')} of it the "
               f"balls' friction by its high estimate; bent by {shown(wanted.across, 'torque')} across it"),

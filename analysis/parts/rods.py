@@ -28,6 +28,8 @@ EULER = "push against Euler's load"
 STRESS = "stress at its end, pulled and bent by the ball's friction"
 STRUTS = 3.0
 """Euler's load over the largest push: common practice, no source."""
+HEAVIER = 1.2
+"""Weight of a bar over that of the description's from which its loads have to be found again; assumption."""
 NEAR = 1e-5
 """Difference between a description's bar and one in stock, m, below which they are the same."""
 
@@ -181,12 +183,26 @@ def _line(basis: Basis, wanted: Wanted) -> Line:
     where = f"{panel.name} rod" if basis.loads.mirrored else wanted.crank.where.removesuffix(" end at crank")
     found = line(FAMILY, where, bars, lambda bar: checks(wanted, bar), system=system, count=many)
     own, notes = _described(basis, wanted), _notes(wanted)
+    taken = next((b for b in bars if found.chosen is not None and b.size == found.chosen.size), None)
+    if taken is not None and wanted.end is not None:
+        notes = (*_heavier(taken, panel.rod.diameter), *notes)
     if wanted.end is None:
         # A bar that no rod end can be screwed to is no rod: its thread may ask for far more than its push does.
         if found.chosen is not None:
             notes = (f"no size: as a strut alone {found.chosen.size} would do", *notes)
         return replace(found, chosen=None, nearest=None, described=own, notes=notes)
     return replace(found, described=own, notes=notes)
+
+
+def _heavier(bar: Bar, reckoned: float) -> tuple[str, ...]:
+    """Say that a bar weighs more than that with which all loads were found, of a diameter reckoned, m."""
+    times = (bar.diameter / reckoned) ** 2
+    if times < HEAVIER:
+        return ()
+    return (
+        f"all loads were found with rods of {shown(reckoned, 'length')}; this bar is {times:.2g} times as heavy: write "
+        "it as rods.diameter and run the study again",
+    )
 
 
 def _described(basis: Basis, wanted: Wanted) -> Sizing | None:

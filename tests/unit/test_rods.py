@@ -232,3 +232,16 @@ def test_the_demos_rods() -> None:
     assert row["for one turn of the rod"].startswith("3.5 mm")
     assert inch.rows[1][4] == "1/2-20 UNF"
     assert "mark the rod" in metric.note
+
+
+def test_a_bar_much_heavier_than_that_of_the_loads_is_told() -> None:
+    """The moth's rods were reckoned with 12 mm; around an M30 it takes 45 mm, 14 times as heavy."""
+    metric, inch = rods.lines(demo("moth"))
+    assert metric.chosen is not None
+    assert metric.chosen.size == "45 mm"
+    assert metric.notes[0].startswith(
+        "all loads were found with rods of 12 mm (0.472 in); this bar is 14 times"
+    )
+    # Without a rod end there is no bar to tell of.
+    assert inch.chosen is inch.nearest is None
+    assert not any("times as heavy" in n for x in rods.lines(demo()) for n in x.notes)

@@ -73,7 +73,7 @@ ChainWeight = Annotated[
     float, _dimensional("mass_per_length", 0.0, 100.0, "write a weight from 0 kg/m to 100 kg/m")
 ]
 WearRate = Annotated[
-    float, _dimensional("wear", 1e-20, 1e-11, "write a rate between 1e-11 mm3/(N m) and 0.01 mm3/(N m)")
+    float, _dimensional("wear", 1e-18, 1e-11, "write a rate between 1e-9 mm3/(N m) and 0.01 mm3/(N m)")
 ]
 PressureSpeed = Annotated[
     float, _dimensional("pressure_speed", 1e3, 1e8, "write a product between 0.001 MPa m/s and 100 MPa m/s")

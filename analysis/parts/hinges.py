@@ -23,9 +23,10 @@ from models.parts.fasteners import FASTENERS, Fastener
 from models.resolve_fixing import EXACT
 from models.shown import shown
 from models.strengths import strengths
+from sim import names
 from sim.run import Run
 
-PIN, BOLT = "hinge pin", "hinge leaf bolt"
+PIN, BOLT, GROUPS = "hinge pin", "hinge leaf bolt", "hinge groups"
 WORN = 0.5e-3
 """Depth by which a knuckle may wear, m: then the panel rattles. Assumption."""
 DRY = 7e-3 / (3 * 1.176e9)
@@ -35,7 +36,7 @@ GREASED = 1e-5 / 1.176e9
 assumption."""
 BUSH = 5e-15
 """Of a lined or polymer bush on a smooth stainless pin, m2/N: 5e-6 mm3/(N m), assumption; its sheet says."""
-WEAR = "V = K F s (Archard), evenly over the knuckle's bore"
+WEAR = "V = K F s (Archard), over the bore's projected area, length times diameter, as where the pin presses"
 
 
 def lines(basis: Basis) -> tuple[Line, ...]:
@@ -46,6 +47,9 @@ def lines(basis: Basis) -> tuple[Line, ...]:
         worn = _worn(basis, alike)
         for system in SYSTEMS:
             found += [_pin(basis, alike, loads, worn, system), _bolts(basis, alike, loads, system)]
+        # Groups that have no room are no note: no pin of any size makes them fit.
+        groups = _groups(basis, alike)
+        found += [] if groups.described is None or groups.described.holds else [groups]
     return tuple(found)
 
 
@@ -137,7 +141,6 @@ def _pin(basis: Basis, alike: Alike, loads: Loads, worn: tuple[Check, ...], syst
             f"{h.count} groups of {h.knuckles} knuckles, {h.planes} shear planes each, the outermost "
             f"{shown(alike[0].span, 'length')} apart; the two outermost are taken to carry all",
             f"pin and knuckles of {h.material.name}; a pin's length is at least {shown(h.length, 'length')}",
-            *fits(m, alike[0]),
             *_blocked(basis, alike),
         ),
     )  # fmt: skip
@@ -207,22 +210,28 @@ def _blocked(basis: Basis, alike: Alike) -> tuple[str, ...]:
     )
 
 
-def fits(m: Mechanism, hinge: HingeLine) -> tuple[str, ...]:
-    """Say where a line's groups overlap each other or reach past its edge."""
-    h, found = m.hinges, list[str]()
-    apart = hinge.span / (h.count - 1)
-    if apart < h.length:
+def fits(m: Mechanism, hinge: HingeLine) -> tuple[Check, ...]:
+    """Give the room that a line's groups need between each other and along its edge."""
+    h = m.hinges
+    found = [
+        Check("length of a group between two middles", h.length, hinge.span / (h.count - 1), "length", "geometry",
+              "knuckles and gaps over the distance of the groups' middles; write fewer or shorter ones, or a longer "
+              "span")
+    ]  # fmt: skip
+    if hinge.edge is not None:
+        low, high = hinge.places[0] - h.length / 2, hinge.places[1] + h.length / 2
+        # Both ends, counted from the middle that they share: a micrometre is rounding.
         found.append(
-            f"THE GROUPS OVERLAP: {shown(h.length, 'length')} long, {shown(apart, 'length')} apart; "
-            "write fewer or shorter ones, or a longer span"
-        )
-    low, high = hinge.places[0] - h.length / 2, hinge.places[1] + h.length / 2
-    if hinge.edge is not None and (low < hinge.edge[0] - 1e-6 or high > hinge.edge[1] + 1e-6):
-        found.append(
-            f"THE GROUPS REACH PAST THE EDGE, which is {shown(hinge.edge[1] - hinge.edge[0], 'length')} long, theirs "
-            f"{shown(high - low, 'length')}; write a shorter span or knuckle"
-        )
+            Check("groups along the edge, end to end", high - low, hinge.edge[1] - hinge.edge[0] + 2e-6, "length",
+                  "geometry", "the part of the edge that both panels have; write a shorter span or knuckle")
+        )  # fmt: skip
     return tuple(found)
+
+
+def _groups(basis: Basis, alike: Alike) -> Line:
+    m, h = basis.mechanism, basis.mechanism.hinges
+    described = Sizing(f"{h.count} of {shown(h.length, 'length')}", fits(m, alike[0]), "the description")
+    return Line(GROUPS, _where(m, alike), h.count * len(alike), "", None, None, described)
 
 
 # --- Bolts of the leaves ---
@@ -232,8 +241,7 @@ def _bolts(basis: Basis, alike: Alike, loads: Loads, system: str) -> Line:
     m, h = basis.mechanism, basis.mechanism.hinges
     radial, thrust, _ = loads
     grade = m.bolting.grade if system == "metric" else "grade 5"
-    plate = h.plates[alike[0].number] if h.plates else h.material
-    sheet = alike[0].panel.plate.thickness
+    plates = _plates(m, alike[0])
     arm = float(np.mean([away for _, away in h.pattern]))
     margin = m.use.margin
 
@@ -244,7 +252,7 @@ def _bolts(basis: Basis, alike: Alike, loads: Loads, system: str) -> Line:
         return (
             *bolt_checks(row, load, radial.case, radial.crank, note),
             _bears(row, most, h.leaf, h.edge, h.material, "leaf", radial),
-            _bears(row, most, sheet, h.edge, plate, "panel", radial),
+            *(_bears(row, most, thick, h.edge, stock, what, radial) for what, thick, stock in plates),
             Check("hole and edge in the leaf's pattern", 2.4 * row.hole, min(h.pitch, h.rows, 2 * h.edge), "length",
                   "geometry", "2.4 hole diameters between bolts, 1.2 to an edge: EN 1993-1-8, table 3.3 (memory)"),
         )  # fmt: skip
@@ -265,6 +273,19 @@ def _bolts(basis: Basis, alike: Alike, loads: Loads, system: str) -> Line:
             "common practice, no source",
         ),
     )  # fmt: skip
+
+
+def _plates(m: Mechanism, hinge: HingeLine) -> tuple[tuple[str, float, Material], ...]:
+    """Give what the two leaves of a group are bolted to, as far as described: what, its thickness, m, and its stock."""
+    number, stocks, body = hinge.number, m.hinges.plates, m.structure.body
+    found = [("panel", hinge.panel.plate.thickness, stocks[number] if stocks else m.hinges.material)]
+    if number:
+        side = next(s for s in m.sides if names.hinge(s.name, hinge.panel.name) == hinge.joint)
+        before = side.panels[number - 1].plate.thickness
+        found.append(("panel before it", before, stocks[number - 1] if stocks else m.hinges.material))
+    elif body is not None:
+        found.append(("body", body.thickness, body.material))
+    return tuple(found)
 
 
 def _most_shear(pattern: tuple[tuple[float, float], ...], radial: float, thrust: float, arm: float) -> float:

@@ -149,8 +149,7 @@ def tables(basis: Basis) -> tuple[Table, ...]:
             "not known" if c.met is None else shown(c.met.value, "torque"), "" if c.met is None else c.met.case,
             "not known" if c.bound is None else shown(c.bound.value, "torque"),
             "nothing" if c.slip is None else f"{c.slip[1]}, {shown(c.slip[0], 'torque')} here",
-            *("none: keyseat described as none" if not keyed else "none in the "
-                                                                  "table" if k is None else k.size for k in sections),
+            *(_no_key(hub) if not keyed else "none in the table" if k is None else k.size for k in sections),
         ))  # fmt: skip
     note = (
         "A clamped hub holds by friction and has no key to shear; what slips before bounds a push at the "
@@ -162,9 +161,21 @@ def tables(basis: Basis) -> tuple[Table, ...]:
 
 
 def _keyed(m: Mechanism, hub: Hub) -> bool:
-    """Say whether a hub sits on a key: all do but on crankshafts whose keyseat is described as none."""
+    """Say whether a hub sits on a key.
+
+    All do but those on crankshafts whose keyseat is described as none, and those that shall slip: a key would hold
+    them, and with that the bound on all that comes after.
+    """
+    if hub.slip is not None:
+        return False
     on_crank = hub.name.endswith("crankshaft") or (hub.kind == "wheel" and not m.stages)
     return not on_crank or m.sides[0].crank.making.keyseat != "none"
+
+
+def _no_key(hub: Hub) -> str:
+    return (
+        "none: keyseat described as none" if hub.slip is None else "NONE: it shall slip, a key would hold it"
+    )
 
 
 def _carried(basis: Basis) -> list[_Carried]:

@@ -11,7 +11,7 @@ import numpy as np
 
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing, Table, line
-from analysis.parts.hubs import hubs, torque
+from analysis.parts.hubs import hubs, slips, torque
 from analysis.parts.pins import (
     PinLoad,
     between_plates,
@@ -100,7 +100,7 @@ def tables(basis: Basis) -> tuple[Table, ...]:
                 said, shown(lock.radius, "length"), shown(held.worst.value, "torque"), held.worst.case,
                 shown(held.torque, "torque"), shown(held.force, "force"), "single" if planes == 1 else "double",
                 *(shown(d, "length") for d in diameters(pin_load(lock, held.force), m.use.margin)),
-                *(p.chosen.size if p.chosen else "none in stock" for p in pins), holding(m, at),
+                *(p.chosen.size if p.chosen else "none will do" for p in pins), holding(m, at),
             ))  # fmt: skip
     return (Table("Locking the wings", tuple(rows), _note(basis)),)
 
@@ -152,10 +152,24 @@ def holding(m: Mechanism, at: str) -> str:
     chains = any(s.kind == "chain" for s in m.stages)
     parts = "chains, keys and couplings" if chains else "keys and couplings"
     stir = "a chain's slack lets the wings stir, " if chains else ""
+    weak = gives_way(m)
+    if weak is not None:
+        # What is meant to slip under a push slips under the wind as well.
+        stir += f"the {weak[1]} slips at {shown(weak[0], 'torque')} at the wheel and lets the wings go, "
     return (
         f"through the drive: {parts} carry the torque of the wings all the time, {stir}and where one of them "
         "fails nothing holds the wings behind it"
     )
+
+
+def gives_way(m: Mechanism) -> tuple[float, str] | None:
+    """Give the torque at the wheel, N m, at which something between a lock there and the wings slips, with its name.
+
+    A wheel that is locked holds the wings by no more than that, whatever its pin stands; None where nothing slips.
+    """
+    crank = next(h for h in hubs(m) if h.name.endswith("crankshaft"))
+    least = slips(m, crank)
+    return None if least is None else (least[0] / crank.turns, least[1])
 
 
 def diameters(load: PinLoad, margin: float) -> tuple[float, float]:
@@ -170,9 +184,19 @@ def _line(basis: Basis, held: Held, system: str) -> Line:
     assert worst is not None
 
     def checks(diameter: float) -> tuple[Check, ...]:
-        return pin_checks(
+        own = pin_checks(
             diameter, pin_load(lock, held.force), STEEL, STEEL, m.use.margin, worst.case, worst.crank
         )
+        weak = gives_way(m) if lock.at == "wheel" else None
+        if weak is None:
+            return own
+        return (
+            *own,
+            Check(f"torque of the wings before the {weak[1]} slips, times {m.use.margin:g}",
+                  m.use.margin * worst.value, weak[0], "torque", worst.case,
+                  "slip torque of the description, as felt at the wheel", worst.crank,
+                  "no pin helps: lock the crankshafts instead"),
+        )  # fmt: skip
 
     described = None
     if lock.pin is not None and lock is m.lock and system == system_of(lock.pin):

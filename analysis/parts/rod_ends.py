@@ -3,6 +3,7 @@
 Blocked panels do not choose it: their loads are an upper bound, and are told in a note.
 """
 
+import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -31,6 +32,7 @@ ONE_WAY = "load that comes and goes in use"
 DYNAMIC = "load in use against the dynamic rating"
 BORE = "pin in the bore"
 BETWEEN = "ball between the webs"
+TILTED = "eye between the webs as it swivels"
 ENGAGED = "engaged thread"
 SWIVEL = "swivel over the turn"
 WEAR = "wear of the liner until it is replaced"
@@ -131,7 +133,13 @@ def _fits(asked: Asked, row: RodEnd) -> tuple[Check, ...]:
     ]  # fmt: skip
     if eye.at == "crank":
         gap = asked.mechanism.sides[0].crank.cheek.gap
-        found.append(Check(BETWEEN, row.width, gap, "length", "geometry", "crank.web.gap"))
+        lean = eye.swivel.value
+        room = row.housing * math.cos(lean) + row.head * math.sin(lean)
+        found += [
+            Check(BETWEEN, row.width, gap, "length", "geometry", "crank.web.gap"),
+            Check(TILTED, room, gap, "length", eye.swivel.case,
+                  "width cos a + outside diameter sin a of the eye; crank.web.gap", eye.swivel.crank),
+        ]  # fmt: skip
     made = asked.mechanism.rod_making
     fitted = fitting(row, made, eye.panel.rod.length)
     if fitted is not None:
@@ -182,18 +190,20 @@ def _lasts(asked: Asked, row: RodEnd) -> tuple[Check, ...]:
 def _shank(asked: Asked, row: RodEnd) -> tuple[Check, ...]:
     use, name = asked.mechanism.use, asked.screw_material
     yielding, force = ball.yield_of(name), use.shock * asked.eye.ever.along.value
-    moment = asked.friction(row, use.shock * asked.eye.met.value, standing=True)
+    off = asked.mechanism.rod_making.eccentric
+    moment = asked.friction(row, use.shock * asked.eye.met.value, standing=True) + off * force
     stress = ball.thread_stress(row.screw, force, moment)
     found = [
         Check(SHANK, stress, yielding / use.margin, "stress", asked.eye.met.case,
-              f"F/As + 32 M/(pi d^3) with use.shock and high static friction; yield of {name} over use.margin",
+              f"F/As + 32 M/(pi d^3) with use.shock, high static friction and rods.eccentric; yield of {name} over "
+              "use.margin",
               asked.eye.met.crank, f"pull alone {shown(force / row.screw.stress_area, 'stress')}")
     ]  # fmt: skip
     strength = strengths().get(name)
     if strength is not None:
         working = asked.eye.working
         over = ball.Range(working.pull.value, working.push.value,
-                          asked.friction(row, asked.eye.used.value))  # fmt: skip
+                          asked.friction(row, asked.eye.used.value) + off * working.along.value)  # fmt: skip
         limit = ball.thread_limits(row.screw, strength, yielding).endurance
         reversing = limit / ball.thread_safety(row.screw, over, strength, yielding)
         found.append(

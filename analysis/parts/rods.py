@@ -28,6 +28,8 @@ EULER = "push against Euler's load"
 STRESS = "stress at its end, pulled and bent by the ball's friction"
 STRUTS = 3.0
 """Euler's load over the largest push: common practice, no source."""
+HEAVIER = 1.2
+"""Weight of a bar over that of the description's from which its loads have to be found again; assumption."""
 NEAR = 1e-5
 """Difference between a description's bar and one in stock, m, below which they are the same."""
 
@@ -67,6 +69,15 @@ class Wanted:
     def along(self) -> Load:
         """The largest pull or push in all cases but blocked ones."""
         return max(self.crank.ever.along, self.yoke.ever.along, key=lambda x: x.value)
+
+    @property
+    def across(self) -> float:
+        """Moment at the middle of what acts across it in all cases but blocked ones, its weight and inertia, N m.
+
+        Q L / 8 with what both eyes carry of it: as if spread evenly, and never less where it leans to one end.
+        """
+        spread = self.crank.ever.across.value + self.yoke.ever.across.value
+        return spread * self.crank.panel.rod.length / 8
 
     @property
     def rubbing(self) -> float:
@@ -140,10 +151,11 @@ def _stands(wanted: Wanted, bar: Bar) -> tuple[Check, ...]:
     off = made.eccentric + wanted.rubbing
     push, along = wanted.push, wanted.along
     found = [
-        Check(BUCKLING, margin * push.value, strut.load(off, stock.strength), "force", push.case,
-              f"largest push times use.margin {margin:g}; secant formula with pinned ends, yield of {stock.name}",
+        Check(BUCKLING, margin * push.value, strut.load(off, stock.strength, margin * wanted.across), "force",
+              push.case, f"largest push times use.margin {margin:g}; secant formula, pinned ends, weight and inertia "
+              f"across it as Q L / 8, times as much; yield of {stock.name}",
               push.crank, f"acting {shown(off, 'length')} off the middle, {shown(wanted.rubbing, 'length')} of it the "
-              "balls' friction by its high estimate"),
+              f"balls' friction by its high estimate; bent by {shown(wanted.across, 'torque')} across it"),
         Check(EULER, STRUTS * push.value, strut.euler, "force", push.case,
               f"largest push times {STRUTS:g}, common practice, no source; pi^2 E I / L^2", push.crank),
     ]  # fmt: skip
@@ -170,7 +182,27 @@ def _line(basis: Basis, wanted: Wanted) -> Line:
     panel, many = wanted.crank.panel, wanted.crank.count
     where = f"{panel.name} rod" if basis.loads.mirrored else wanted.crank.where.removesuffix(" end at crank")
     found = line(FAMILY, where, bars, lambda bar: checks(wanted, bar), system=system, count=many)
-    return replace(found, described=_described(basis, wanted), notes=_notes(wanted))
+    own, notes = _described(basis, wanted), _notes(wanted)
+    taken = next((b for b in bars if found.chosen is not None and b.size == found.chosen.size), None)
+    if taken is not None and wanted.end is not None:
+        notes = (*_heavier(taken, panel.rod.diameter), *notes)
+    if wanted.end is None:
+        # A bar that no rod end can be screwed to is no rod: its thread may ask for far more than its push does.
+        if found.chosen is not None:
+            notes = (f"no size: as a strut alone {found.chosen.size} would do", *notes)
+        return replace(found, chosen=None, nearest=None, described=own, notes=notes)
+    return replace(found, described=own, notes=notes)
+
+
+def _heavier(bar: Bar, reckoned: float) -> tuple[str, ...]:
+    """Say that a bar weighs more than that with which all loads were found, of a diameter reckoned, m."""
+    times = (bar.diameter / reckoned) ** 2
+    if times < HEAVIER:
+        return ()
+    return (
+        f"all loads were found with rods of {shown(reckoned, 'length')}; this bar is {times:.2g} times as heavy: write "
+        "it as rods.diameter and run the study again",
+    )
 
 
 def _described(basis: Basis, wanted: Wanted) -> Sizing | None:

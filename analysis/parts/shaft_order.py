@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from models.mechanism import Mechanism, Side
 from sim import names
+from sim.shaft.crank import bearing_joints
 
 
 @dataclass(frozen=True)
@@ -112,12 +113,7 @@ def crankshaft(side: Side) -> OnShaft:
     c = side.crank
     half = c.shaft / 2
     items = [Item(f"{side.name} coupling", "coupling", c.ends[0] + half, half)]
-    for k, station in enumerate(c.stations):
-        name = (
-            names.locating(side.name),
-            names.radial(side.name),
-            *(names.further(side.name, n) for n in range(3, 9)),
-        )[k]
+    for name, station in zip(bearing_joints(side), c.stations, strict=True):
         items.append(Item(name, "bearing", station.out, station.length / 2))
     items += [Item(f"{p.name} throw", "throw", p.throw_out, c.cheek.half) for p in side.panels]
     items += [Item("counterweight", "weight", w.out) for w in c.weights]

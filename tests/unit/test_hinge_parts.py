@@ -74,15 +74,27 @@ def test_the_span_is_that_of_the_description_or_four_fifths_of_the_edge() -> Non
     assert hinge_lines(given, given.sides[0])[0].places == pytest.approx((-0.13, 0.17))
 
 
-def test_groups_that_overlap_or_reach_past_the_edge_are_named() -> None:
+def test_groups_that_overlap_or_reach_past_the_edge_are_findings() -> None:
     m = settled()
-    assert hinges.fits(m, hinge_lines(m, m.sides[0])[0]) == ()
+    assert all(c.holds for c in hinges.fits(m, hinge_lines(m, m.sides[0])[0]))
     many = settled(hinges__count=9)
-    (words,) = hinges.fits(many, hinge_lines(many, many.sides[0])[0])
-    assert words.startswith("THE GROUPS OVERLAP: 92 mm (3.62 in) long, 80 mm (3.15 in) apart")
+    apart, edge = hinges.fits(many, hinge_lines(many, many.sides[0])[0])
+    assert (apart.demand, apart.allowed) == pytest.approx((0.092, 0.08))
+    assert not apart.holds
+    assert edge.holds
     wide = settled(hinges__span="760 mm")
-    (words,) = hinges.fits(wide, hinge_lines(wide, wide.sides[0])[0])
-    assert words.startswith("THE GROUPS REACH PAST THE EDGE, which is 800 mm (31.5 in) long, theirs 852 mm")
+    apart, edge = hinges.fits(wide, hinge_lines(wide, wide.sides[0])[0])
+    assert apart.holds
+    assert not edge.holds
+    assert (edge.demand, edge.allowed) == pytest.approx((0.852, 0.8), abs=1e-5)
+
+
+def test_groups_without_room_need_a_change_whatever_their_pins() -> None:
+    assert not [x for x in lines(demo("moth")) if x.family == hinges.GROUPS]
+    found = [x for x in lines(judged("moth", {"hinges.knuckle": "200 mm"})) if x.family == hinges.GROUPS]
+    assert [(x.where, x.count) for x in found] == [("wing hinge", 4)]
+    assert len([f for f in found[0].findings if f.beyond]) == 2
+    assert found[0].shown is found[0].described
 
 
 def test_a_bolt_of_the_description_is_judged_in_its_own_system() -> None:
@@ -180,3 +192,30 @@ def test_wear_is_checked_where_a_bush_is_given_and_tabled_anyway() -> None:
     assert pin.chosen is None
     assert pin.nearest is not None
     assert any(c.what.startswith("wear") and not c.holds for c in pin.nearest.checks)
+
+
+def test_both_plates_of_a_hinge_bear_its_bolts() -> None:
+    """Each group has a leaf on either panel: the thinner one tears first, whichever it is."""
+
+    def borne(thickness: str) -> dict[str, float]:
+        found = lines(judged("manta", {"panel.inner.thickness": thickness}))
+        bolts = next(x for x in found if (x.family, x.where) == (hinges.BOLT, "outer hinge"))
+        assert bolts.shown is not None
+        return {c.what: c.allowed for c in bolts.shown.checks if "bearing" in c.what}
+
+    thick, thin = borne("4 mm"), borne("1 mm")
+    own, before = (
+        "bolt on the panel, bearing or tearing out",
+        "bolt on the panel before it, bearing or tearing out",
+    )
+    assert thick[before] == pytest.approx(thick[own] * 4 / 3)
+    assert thin[own] == pytest.approx(thick[own])
+    assert thin[before] == pytest.approx(thick[before] / 4)
+
+
+def test_the_body_bears_the_bolts_of_the_inner_hinge() -> None:
+    bolts = next(x for x in lines(demo()) if (x.family, x.where) == (hinges.BOLT, "inner hinge"))
+    assert bolts.chosen is not None
+    by = {c.what.split(",")[0]: c.allowed for c in bolts.chosen.checks}
+    # 15 mm of the stock that the 4 mm panel is of.
+    assert by["bolt on the body"] == pytest.approx(by["bolt on the panel"] * 15 / 4)

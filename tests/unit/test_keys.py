@@ -136,6 +136,16 @@ def test_a_slipping_hub_bounds_the_key() -> None:
     assert held.chosen is not None
 
 
+def test_a_hub_that_shall_slip_has_no_key() -> None:
+    """A key in it would hold what bounds the torque of everything after it."""
+    basis = judged("manta", {"wheel.slip": "15 N m"})
+    assert "wheel hub" not in {x.where for x in lines(basis)}
+    assert {x.where for x in lines(basis)} == {x.where for x in lines(demo())} - {"wheel hub"}
+    (table,) = tables(basis)
+    row = next(r for r in table.rows if r[0] == "wheel hub")
+    assert row[-2:] == ("NONE: it shall slip, a key would hold it",) * 2
+
+
 def test_a_crankshaft_without_a_keyseat_has_no_key() -> None:
     basis = judged("manta", {"crank.keyseat.kind": "none"})
     wheres = {x.where for x in lines(basis)}

@@ -78,6 +78,22 @@ def _locked(given: dict[str, str]) -> Basis:
     return judged("manta", {"lock": given})
 
 
+def test_a_lock_at_the_wheel_holds_no_more_than_what_slips_behind_it() -> None:
+    """12.7 N m of the wings at the wheel times 1.5 is 19 N m: a hub that slips at 15 lets go, one at 25 not."""
+    for slip, holding in (("15 N m", False), ("25 N m", True)):
+        basis = judged("manta", {"wheel.slip": slip, "lock": {"at": "wheel", "pin": "20 mm"}})
+        found = [x for x in lock.lines(basis) if x.system == "metric"]
+        assert [x.described.holds for x in found if x.described] == [holding]
+        assert (found[0].chosen is not None) == holding
+        assert f"the wheel hub slips at {slip}" in lock.tables(basis)[0].rows[1][-1]
+        at_crank = judged("manta", {"wheel.slip": slip, "lock": {"at": "crank", "pin": "20 mm"}})
+        assert all(x.chosen for x in lock.lines(at_crank))
+    # 60 N m at the first stage's shaft are 60 x 13 / 38 at the wheel.
+    limited = judged("manta", {"limiter": {"at": "stage 1", "torque": "60 N m"}}).mechanism
+    assert lock.gives_way(limited) == (pytest.approx(60 * 13 / 38), names.LIMITER)
+    assert lock.gives_way(demo().mechanism) is None
+
+
 def test_bolts_of_wheel_and_housings() -> None:
     basis = demo()
     found = fasteners.lines(basis)

@@ -198,7 +198,8 @@ def test_nonsense_is_refused(field: str, value: object, words: str) -> None:
 def test_everything_is_asked_and_said() -> None:
     found = judged(size("12 mm"), eye())
     assert set(found) == {
-        rod_ends.BORE, rod_ends.SWIVEL, rod_ends.BETWEEN, rod_ends.ENGAGED, rod_ends.STATIC, rod_ends.SIDEWAYS,
+        rod_ends.BORE, rod_ends.SWIVEL, rod_ends.BETWEEN, rod_ends.TILTED, rod_ends.ENGAGED, rod_ends.STATIC,
+        rod_ends.SIDEWAYS,
         rod_ends.REVERSING, rod_ends.PRESSURE, rod_ends.WEAR, rod_ends.SHANK, rod_ends.FATIGUE,
     }  # fmt: skip
     assert all(c.source and c.case for c in found.values())
@@ -234,7 +235,8 @@ def test_more_load_never_leaves_more_margin() -> None:
         (eye(0.2, turns=1e9), (), rod_ends.WEAR),
         (eye(10.0, swivel=math.radians(14)), (), rod_ends.SWIVEL),
         (eye(400.0, pull=False, changes={"met": Load(8e3, "gust")}), (("friction.rod_end", 0.0),), rod_ends.STATIC),
-        (eye(2500.0, turns=1.0, changes={"met": Load(2500.0, "x")}), (("friction.rod_end", 0.0),), rod_ends.REVERSING),
+        (eye(2500.0, turns=1.0, changes={"met": Load(2500.0, "x")}),
+         (("friction.rod_end", 0.0), ("rods.eccentric", "0 mm")), rod_ends.REVERSING),
         (eye(1500.0, turns=1.0), (("friction.rod_end", 0.3),), rod_ends.FATIGUE),
         (eye(1.0, turns=1.0, changes={"met": Load(4e3, "gust"), "ever": Extent(push=Load(4e3, "gust"))}),
          (("friction.rod_end", 0.8),), rod_ends.SHANK),
@@ -372,8 +374,11 @@ def test_a_makers_catalogue_may_lack_a_system_but_not_all(tmp_path: Path) -> Non
     metric.write_text("\n".join(x for x in own if ",inch," not in x), encoding="utf-8")
     basis = bare(makers={"rod-ends": metric})
     assert {x.system for x in rod_ends.lines(basis)} == {"metric"}
-    # An inch rod is still judged as a strut.
-    assert {x.system for x in rods.lines(basis)} == {"metric", "inch"}
+    # An inch rod has nothing to screw to: no bar is chosen, and what it would be as a strut is told.
+    metric_rods, inch_rods = ([x for x in rods.lines(basis) if x.system == s] for s in ("metric", "inch"))
+    assert all(x.chosen for x in metric_rods)
+    assert not any(x.chosen or x.nearest for x in inch_rods)
+    assert all(x.notes[0].startswith("no size: as a strut alone ") for x in inch_rods)
     assert len(rods.tables(basis)) == 1
     standard = tmp_path / "other.csv"
     standard.write_text("\n".join(x for x in own if ",wide swivel," not in x), encoding="utf-8")

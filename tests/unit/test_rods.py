@@ -65,6 +65,31 @@ def test_the_bend_of_a_strut_against_its_differential_equation() -> None:
     assert strut.stress(push, off) == pytest.approx(by_hand, rel=1e-5)
 
 
+@pytest.mark.parametrize("push", [0.0, 1.0, 2000.0, 4000.0])
+def test_a_load_across_a_strut_against_its_differential_equation(push: float) -> None:
+    """EI y'' + P (y + e) + w x (L - x) / 2 = 0 between pins, by finite differences."""
+    length, off, spread = 0.6, 0.002, 50.0
+    strut = round_strut(length, 0.012, STEEL)
+    n = 2000
+    h = length / n
+    x = np.linspace(0, length, n + 1)[1:-1]
+    bent = spread / length * x * (length - x) / 2
+    main = np.full(n - 1, -2 * STEEL * strut.inertia / h**2 + push)
+    beside = np.full(n - 2, STEEL * strut.inertia / h**2)
+    y = np.linalg.solve(np.diag(main) + np.diag(beside, 1) + np.diag(beside, -1), -push * off - bent)
+    by_hand = push / strut.area + np.max(push * (y + off) + bent) * strut.edge / strut.inertia
+    assert strut.stress(push, off, spread * length / 8) == pytest.approx(by_hand, rel=1e-5)
+
+
+def test_a_load_across_a_strut_takes_of_what_it_stands() -> None:
+    strut = round_strut(2.0, 0.016, STEEL)
+    found = strut.load(0.001, 250e6, 8.0)
+    assert strut.stress(found, 0.001, 8.0) == pytest.approx(250e6, rel=1e-6)
+    assert found < strut.load(0.001, 250e6)
+    # What bends it beyond its strength by itself leaves nothing for a push.
+    assert strut.load(0.001, 250e6, 1e3) == pytest.approx(0, abs=1e-9)
+
+
 # --- Cut and set ---
 
 
@@ -164,6 +189,18 @@ def test_the_thinner_bar_fails_for_the_named_reason(want: Wanted, reason: str) -
         assert found.governs.what == reason
 
 
+def test_a_rods_own_weight_and_inertia_bend_it() -> None:
+    """20 N at either eye of a rod of 2 m: Q L / 8 is 10 N m at its middle."""
+    light = wanted(length=2.0)
+    across = Load(20.0, "let-go", 1.0)
+    heavy = replace(light, crank=replace(light.crank, ever=replace(light.crank.ever, across=across)),
+                    yoke=replace(light.yoke, ever=replace(light.yoke.ever, across=across)))  # fmt: skip
+    assert heavy.across == pytest.approx(10.0)
+    few, many = judged(light, BARS[5])[rods.BUCKLING], judged(heavy, BARS[5])[rods.BUCKLING]
+    assert many.allowed < few.allowed
+    assert many.demand == few.demand
+
+
 def test_a_hole_for_the_thread_weakens_the_end() -> None:
     assert (
         judged(wanted(), BARS[5])[rods.STRESS].demand > judged(wanted(end=None), BARS[5])[rods.STRESS].demand
@@ -195,3 +232,16 @@ def test_the_demos_rods() -> None:
     assert row["for one turn of the rod"].startswith("3.5 mm")
     assert inch.rows[1][4] == "1/2-20 UNF"
     assert "mark the rod" in metric.note
+
+
+def test_a_bar_much_heavier_than_that_of_the_loads_is_told() -> None:
+    """The moth's rods were reckoned with 12 mm; around an M30 it takes 45 mm, 14 times as heavy."""
+    metric, inch = rods.lines(demo("moth"))
+    assert metric.chosen is not None
+    assert metric.chosen.size == "45 mm"
+    assert metric.notes[0].startswith(
+        "all loads were found with rods of 12 mm (0.472 in); this bar is 14 times"
+    )
+    # Without a rod end there is no bar to tell of.
+    assert inch.chosen is inch.nearest is None
+    assert not any("times as heavy" in n for x in rods.lines(demo()) for n in x.notes)

@@ -45,6 +45,17 @@ def test_a_part_at_an_end_slides_off() -> None:
     assert split(way_off(WHOLE, LAST), "bush") == "not needed"
 
 
+def test_of_three_bearings_the_one_between_the_throws_is_the_third() -> None:
+    """The radial bearing is the one farthest off, whichever place it has in the description."""
+    m = settled(crank__bearings=["250 mm", "600 mm", "930 mm"])
+    rows = {r[0].split(" (")[0]: r[3] for r in crank_bearings(m, m.sides[0])}
+    assert rows["left bearing 3"].startswith("needed: a split bush")
+    assert rows["left radial bearing"] == "not needed"
+    assert [x.out for x in crankshaft(m.sides[0]).items if x.name == "left radial bearing"] == [
+        pytest.approx(0.93)
+    ]
+
+
 def test_what_is_before_it_comes_off_first_from_the_end_inwards() -> None:
     assert way_off(WHOLE, FIRST) == WayOff(True, (COUPLING,), "low")
     second = Item("second bearing", "bearing", 0.3, 0.01)

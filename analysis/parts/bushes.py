@@ -14,7 +14,7 @@ from functools import partial
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing, Table, line
 from analysis.parts.duty import crank_speed
-from analysis.parts.journals import WHEEL, Journal, blocked_note, journals, quickest, too_small
+from analysis.parts.journals import Journal, blocked_note, journals, quickest, too_small
 from analysis.shaft_limits import PLAY
 from analysis.strength.slopes import bush_slope
 from models.parts.bushes import BUSHES, KINDS, Bush
@@ -99,7 +99,7 @@ class Wear:
 
 def wear(basis: Basis, journal: Journal, bush: Bush) -> Wear:
     """Give the wear of a bush at a crankshaft's bearing in ordinary use."""
-    force = journal.turning.mean + journal.wheel
+    force = journal.turning.mean + journal.beside
     pv = pressure(force, bush.bore, bush.length) * crank_speed(basis.mechanism) * bush.bore / 2
     if bush.wear is None or bush.depth is None:
         return Wear(pv, None)
@@ -228,9 +228,7 @@ def _leaning(
 
 
 def _notes(journal: Journal, kind: str) -> tuple[str, ...]:
-    found = list(blocked_note(journal.bound))
-    if journal.wheel > 0:
-        found.append(WHEEL)
+    found = [*blocked_note(journal.bound), *journal.words]
     if journal.thrust > 0.01 * journal.used.value:
         found.append(f"thrust along the shaft up to {shown(journal.thrust, 'force')} in use: a plain bush takes none, "
                      "give it a collar with a thrust washer or a flange")  # fmt: skip
@@ -277,7 +275,7 @@ def _row(basis: Basis, journal: Journal, kind: str) -> tuple[str, ...]:
         return (journal.where, kind, size, *5 * ("no such bush",))
     bush = replace(fitting[0], bore=shaft, length=journal.station.length)
     life = wear(basis, journal, bush)
-    mean = pressure(journal.turning.mean + journal.wheel, bush.bore, bush.length)
+    mean = pressure(journal.turning.mean + journal.beside, bush.bore, bush.length)
     had = (journal.where, kind, size, shown(mean, "stress"), shown(life.pv, "pressure_speed"))
     if life.hours is None:
         return (*had, *3 * ("not known",))

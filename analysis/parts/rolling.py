@@ -16,7 +16,6 @@ from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Table, line
 from analysis.parts.driving import PUSH, UNKNOWN, beside_direct, carried, drive_shafts
 from analysis.parts.journals import (
-    WHEEL,
     Journal,
     Turning,
     blocked_note,
@@ -199,7 +198,7 @@ def of_journal(basis: Basis, journal: Journal) -> Loaded:
         turning = replace(turning, force=turning.force * np.array([1.0, 0.0, 1.0]))
         rest = replace(rest, thrust=0.0)
     return Loaded((turning,), rest, None, journal.shaft, slope, turns(basis), quickest(basis), False,
-                  journal.wheel)  # fmt: skip
+                  journal.beside)  # fmt: skip
 
 
 def _crank_lines(basis: Basis) -> list[Line]:
@@ -212,13 +211,13 @@ def _crank_lines(basis: Basis) -> list[Line]:
             found += _of_kind(basis, journal, kind, journal.where, ())
         if leans and kind != ALIGNING:
             label = bearing_kinds()[kind].label
-            words = f"the shaft leans too much for a {label}; this takes its slope"
+            words = f"the shaft leans too much for the {label}; this takes its slope"
             found += _of_kind(basis, journal, ALIGNING, f"{journal.where}, in place of the {label}", (words,))
     return found
 
 
 def _of_kind(basis: Basis, journal: Journal, kind: str, where: str, words: tuple[str, ...]) -> list[Line]:
-    notes = (*words, ENDS, *blocked_note(journal.bound), *((WHEEL,) if journal.wheel > 0 else ()))
+    notes = (*words, ENDS, *blocked_note(journal.bound), *journal.words)
     loaded = of_journal(basis, journal)
     if kind in ROLLERS and journal.thrust > LIGHT * journal.used.value:
         notes = (f"thrust of {shown(journal.thrust, 'force')} is not counted", *notes)

@@ -5,6 +5,7 @@ import pytest
 from parts_basis import demo
 
 from analysis.bearing_loads import LARGEST
+from analysis.coupling_verdicts import joinings
 from analysis.parts import bushes, rolling, shafts
 from analysis.parts.choice import Line
 from analysis.parts.driving import carried
@@ -74,6 +75,36 @@ def test_crankshaft_bearings_of_mirrored_sides_are_one_line_with_the_worse_load(
     assert found["radial bearing"].thrust == 0 < found["locating bearing"].thrust
 
 
+def test_a_wheel_on_the_crankshafts_hands_them_the_push_of_hand_and_lock_and_a_clamp_its_force() -> None:
+    basis = demo("moth")
+    m = basis.mechanism
+    # The wheel sits midway between both locating bearings: half each.
+    shares = {"locating bearing": 0.5, "radial bearing": 0.0}
+    clamp = {j: f for x in joinings(basis.linkage) for j, f in x.on_bearings.items()}
+    locked, means = 0.0, list[float]()
+    for group in basis.loads.campaign.groups:
+        for run in group.runs:
+            body = np.linalg.norm(run[f"joints/{names.WHEEL_BEARINGS}/force"], axis=1) if (
+                f"joints/{names.WHEEL_BEARINGS}/force" in run.channels) else None  # fmt: skip
+            if group.name == "hanging-locked" and body is not None:
+                # A pin in the wheel at .8 of its radius.
+                locked = max(locked, float(np.max(body + np.abs(run["torques/hand/torque"]) / (0.8 * 0.22))))
+            if group.case.kind in ("turn", "crank") and body is not None:
+                means.append(float(np.max(body + np.abs(run["torques/hand/torque"]) / 0.22)))
+    assert m.lock is None
+    assert locked > 3000
+    for j in journals(basis):
+        joints = [f"{s.name} {j.where}" for s in m.sides]
+        own = max(basis.loads.met[joint, LARGEST].value for joint in joints)
+        forced = max(clamp[joint] for joint in joints)
+        assert forced > 0
+        assert j.clamp == forced
+        assert j.met.value == pytest.approx(own + shares[j.where] * locked + forced)
+        # Wear goes by the mean over a turn, not by the kick after letting go.
+        assert j.wheel <= shares[j.where] * max(means) + 1e-9
+        assert (j.wheel > 0) == (shares[j.where] > 0)
+
+
 def test_the_blocked_bound_is_told_and_does_not_choose_a_bush() -> None:
     basis = demo()
     for x in bushes.lines(basis):
@@ -135,15 +166,15 @@ def test_crankshaft_bars_come_from_the_analysis_of_shafts() -> None:
     assert (webs.count, webs.described is not None) == (8, True)
 
 
-def test_a_wheel_on_the_crankshafts_loads_their_inner_bearings() -> None:
+def test_a_wheel_on_the_crankshafts_kicks_their_inner_bearings_in_use() -> None:
     basis = demo("moth")
     found = {j.where: j for j in journals(basis)}
-    wheel = basis.loads.used[names.WHEEL_BEARINGS, LARGEST].value
+    kick = basis.loads.used[names.WHEEL_BEARINGS, LARGEST].value
     # It sits midway between the two inner ones: half each, and none on the outer ones.
-    assert found["locating bearing"].wheel == pytest.approx(wheel / 2)
+    inner = found["locating bearing"]
     assert found["radial bearing"].wheel == 0
     own = max(basis.loads.used[f"{s} locating bearing", LARGEST].value for s in ("left", "right"))
-    assert found["locating bearing"].used.value == pytest.approx(own + wheel / 2)
+    assert inner.used.value == pytest.approx(own + kick / 2 + inner.clamp)
     assert all(x.family != "shaft" for x in shafts.lines(basis))
 
 

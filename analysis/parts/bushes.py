@@ -1,9 +1,10 @@
 """Bushes of the crankshafts: pressure, edge, sliding speed, pressure times speed, and wear.
 
-Pressure is force over bore times length. Where the shaft leans in the bush beyond its clearance one end carries alone;
-the pressure there falls straight to nothing over the part that carries, as of a lining that gives in proportion to
-pressure. Wear is depth = rate x pressure x sliding way (Archard's law as bush makers write it); very small products of
-pressure and speed count as `FLOOR`, since dust and weather then wear more than load does.
+Pressure is force over bore times length. Where the shaft leans in the bush beyond its clearance one end carries alone,
+and the shaft presses into it by all of its slope: clearance lies on the other side of the shaft. The pressure there
+falls straight to nothing over the part that carries, as of a lining that gives in proportion to pressure. Wear is
+depth = rate x pressure x sliding way (Archard's law as bush makers write it); very small products of pressure and speed
+count as `FLOOR`, since dust and weather then wear more than load does.
 """
 
 import math
@@ -64,7 +65,7 @@ def edge_pressure(force: float, bore: float, length: float, lean: float, ground:
     ----------
     force : N.
     bore, length : m.
-    lean : slope beyond what the clearance allows, rad, 0 or more.
+    lean : slope of the shaft in the bush, rad, 0 or more.
     ground : Pa/m.
     """
     mean, tilt = pressure(force, bore, length), ground * lean * length
@@ -213,8 +214,8 @@ def _leaning(
     found = [Check("slope of the shaft in it", journal.slope.value, allowed, "angle", journal.slope.case,
                    "clearance over length; beyond it the edge carries alone and the bush binds", journal.slope.crank,
                    note)]  # fmt: skip
-    lean = journal.slope.value - allowed
-    if lean <= 0:
+    lean = journal.slope.value
+    if lean <= allowed:
         return found
     source = f"straight fall over the part that carries, {GROUND:g} Pa/m of ground: assumption; {bush.source}"
     words = "as if the bush left the shaft its slope; where it holds it straighter, both ends carry more"

@@ -4,13 +4,17 @@ import numpy as np
 import pytest
 from parts_basis import demo
 
+from analysis import shaft_stock
 from analysis.bearing_loads import LARGEST
 from analysis.coupling_verdicts import joinings
 from analysis.parts import bushes, rolling, shafts
 from analysis.parts.choice import Line
 from analysis.parts.driving import carried
 from analysis.parts.journals import journals
+from analysis.strength.stock import Choice
+from models.stock import System
 from sim import names
+from sim.builders import Linkage
 
 pytestmark = pytest.mark.slow
 
@@ -164,6 +168,36 @@ def test_crankshaft_bars_come_from_the_analysis_of_shafts() -> None:
     assert asked.allowed == pytest.approx(fatigue.value / basis.mechanism.use.margin, rel=0.01)
     webs = found["webs", ""]
     assert (webs.count, webs.described is not None) == (8, True)
+
+
+def test_where_no_bar_will_do_the_thickest_that_was_tried_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    basis = demo()
+    lost = Choice(None, {"fatigue of the pins": -0.2}, "fatigue of the pins", None, {})
+
+    def none(closed: Linkage, system: System) -> shaft_stock.Bars:
+        del closed
+        return shaft_stock.Bars(system, "", lost, lost, None, lost, lost.governs)
+
+    monkeypatch.setattr(shaft_stock, "thinnest", none)
+    found = {(x.where, x.system): x for x in shafts.lines(basis) if x.family == "crankshaft bar"}
+    # Webs 50 mm wide leave room for a weld round 45 mm and 1 3/4 in; four throws have four pins.
+    for system, label in (("metric", "45 mm"), ("inch", "1 3/4 in")):
+        for part, count in (("shafts", 2), ("pins", 4)):
+            x = found[part, system]
+            assert x.nearest is not None
+            assert (x.count, x.nearest.size, x.nearest.holds) == (count, label, False)
+
+
+def test_the_edge_of_a_bush_carries_by_all_of_the_shafts_slope() -> None:
+    basis = demo()
+    x = next(x for x in bushes.lines(basis) if x.described is not None)
+    assert x.described is not None
+    j = next(j for j in journals(basis) if x.where.startswith(j.where))
+    assert j.slope is not None
+    edge = next(c for c in x.described.checks if c.what == "pressure at its edge turning")
+    # sqrt(2 F k slope / d), worked out by hand: a wedge of pressure k slope a, a long, whose sum is F.
+    wedge = np.sqrt(2 * j.used.value * 1e13 * j.slope.value / 0.0254)
+    assert edge.demand == pytest.approx(wedge)
 
 
 def test_a_wheel_on_the_crankshafts_kicks_their_inner_bearings_in_use() -> None:

@@ -263,6 +263,10 @@ def _notes(one: Asked, kind: str) -> tuple[str, ...]:
     if kind == CLAMP and one.force is not None and one.moment is not None:
         found.append(f"it forces the shafts in line with {shown(one.force, 'force')} and "
                      f"{shown(one.moment, 'torque')}: judge shafts and bearings by these")  # fmt: skip
+    if kind == CLAMP and one.force is None:
+        found.append(
+            "it joins no second shaft: where the wheel sits on this crankshaft by its own hub it is not needed"
+        )
     if one.bound is not None:
         found.append(
             "the torque of a blocked panel is an upper bound; a torque limiter or a slipping hub bounds it"

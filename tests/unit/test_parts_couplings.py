@@ -118,6 +118,9 @@ def test_a_clamp_for_which_there_is_no_bore_is_told_all_the_same(monkeypatch: py
     (line,) = couplings.lines(demo())
     assert (line.family, line.count, line.system, line.shown) == ("clamp coupling", 2, "", None)
     assert "25.4 mm (1 in) and 30 mm (1.18 in): give a maker's table" in line.notes[0]
+    assert not any("joins no second shaft" in n for n in line.notes)
+    odd = replace(odd, force=None, moment=None)
+    assert any("joins no second shaft" in n for n in couplings.lines(demo())[0].notes)
 
 
 def test_kinds_that_the_demo_could_take() -> None:

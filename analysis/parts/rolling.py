@@ -48,6 +48,7 @@ from sim import names
 from sim.arrays import Array
 
 FAMILY = "rolling bearing"
+UNTOLD = "not chosen: no case but a blocked panel's was run, so that what they carry is not known"
 DRIVE_KINDS = ("insert", "ball")
 """Kinds that are chosen for the drive's shafts."""
 ENDS = (
@@ -59,8 +60,8 @@ ENDS = (
 # --- The drive's shafts ---
 
 
-def of_drive(basis: Basis, number: int) -> tuple[Loaded, Loaded]:
-    """Give what the two bearings of a shaft of the drive carry, the wheel's for 0."""
+def of_drive(basis: Basis, number: int) -> tuple[Loaded, Loaded] | None:
+    """Give what the two bearings of a shaft of the drive carry, the wheel's for 0; None where only the bound tells."""
     m, loads = basis.mechanism, basis.loads
     diameter = drive_shafts(m)[number][1].diameter
     reduction = m.reduction
@@ -101,6 +102,8 @@ def of_drive(basis: Basis, number: int) -> tuple[Loaded, Loaded]:
             # Cases in which the piece hangs askew are in the envelope alone.
             f = loads.met[joint]
             rests[which].append(Rest(f.value, 0.0, loads.case(f), f.crank))
+        if not rests[which]:
+            return None
         rest = max(rests[which], key=lambda r: r.radial)
         bound = max(bounds[which], key=lambda r: r.radial, default=None)
         slope = max(slopes[which], default=None)
@@ -123,8 +126,10 @@ def _drive_lines(basis: Basis) -> list[Line]:
                 Line(FAMILY, f"{name} bearings", 2, "", None, None, None, (UNKNOWN, *_drive_notes(m, k)))
             )
             continue
-        both = of_drive(basis, k)
-        notes = _drive_notes(m, k)
+        both, notes = of_drive(basis, k), _drive_notes(m, k)
+        if both is None:
+            found.append(Line(FAMILY, f"{name} bearings", 2, "", None, None, None, (UNTOLD, *notes)))
+            continue
         for kind in DRIVE_KINDS:
             for system in SYSTEMS:
                 made = _line(basis, f"{name} bearings", 2, shaft.diameter, system, kind, both, notes)

@@ -250,7 +250,9 @@ def _drive_lines(basis: Basis) -> list[Line]:
         if beside_direct(m, k):
             found.append(Line("shaft", name, 1, "", None, None, None, (UNKNOWN, *_drive_notes(m, k))))
             continue
-        through, diameter = strained(basis, k), shaft.diameter
+        through, diameter, notes = strained(basis, k), shaft.diameter, _drive_notes(m, k)
+        if not through.turns:
+            notes = ("no run of a whole turn in ordinary use: fatigue is not judged", *notes)
 
         @lru_cache(maxsize=64)
         def asked(d: float, through: Strained = through, own: float = diameter) -> tuple[Check, ...]:
@@ -261,7 +263,7 @@ def _drive_lines(basis: Basis) -> list[Line]:
             if system == own_system(diameter):
                 described = Sizing(shown(diameter, "length"), asked(diameter), "description")
             found.append(line("shaft", name, stock_bars(system), lambda bar, asked=asked: asked(bar.diameter),
-                              system=system, described=described, notes=_drive_notes(m, k)))  # fmt: skip
+                              system=system, described=described, notes=notes))  # fmt: skip
     return found
 
 

@@ -1,5 +1,7 @@
 """Lines of the schedule for bushes, rolling bearings and bars, of the examples."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from parts_basis import demo
@@ -7,6 +9,8 @@ from parts_basis import demo
 from analysis import shaft_stock
 from analysis.bearing_loads import LARGEST
 from analysis.coupling_verdicts import joinings
+from analysis.envelope import envelope
+from analysis.loads import Loads
 from analysis.parts import bushes, rolling, shafts
 from analysis.parts.choice import Line
 from analysis.parts.driving import carried
@@ -186,6 +190,20 @@ def test_where_no_bar_will_do_the_thickest_that_was_tried_is_told(monkeypatch: p
             x = found[part, system]
             assert x.nearest is not None
             assert (x.count, x.nearest.size, x.nearest.holds) == (count, label, False)
+
+
+def test_with_blocked_panels_alone_the_drives_bearings_are_not_chosen() -> None:
+    basis = demo()
+    blocked = [g for g in basis.loads.campaign.groups if g.case.kind == "blocked"]
+    campaign = replace(basis.loads.campaign, groups=tuple(blocked))
+    over = envelope((g.name, g.runs) for g in blocked)
+    alone = replace(basis, loads=Loads(basis.linkage, campaign, over))
+    found = [x for x in rolling.lines(alone) if "shaft bearings" in x.where]
+    assert [(x.count, x.shown) for x in found] == [(2, None)] * 3
+    assert all("not chosen" in x.notes[0] for x in found)
+    bars = [x for x in shafts.lines(alone) if x.family == "shaft"]
+    assert len(bars) == 6
+    assert all("fatigue is not judged" in x.notes[0] for x in bars)
 
 
 def test_the_edge_of_a_bush_carries_by_all_of_the_shafts_slope() -> None:

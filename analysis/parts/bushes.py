@@ -1,9 +1,10 @@
 """Bushes of the crankshafts: pressure, edge, sliding speed, pressure times speed, and wear.
 
-Pressure is force over bore times length. Where the shaft leans in the bush beyond its clearance one end carries alone;
-the pressure there falls straight to nothing over the part that carries, as of a lining that gives in proportion to
-pressure. Wear is depth = rate x pressure x sliding way (Archard's law as bush makers write it); very small products of
-pressure and speed count as `FLOOR`, since dust and weather then wear more than load does.
+Pressure is force over bore times length. Where the shaft leans in the bush beyond its clearance one end carries alone,
+and the shaft presses into it by all of its slope: clearance lies on the other side of the shaft. The pressure there
+falls straight to nothing over the part that carries, as of a lining that gives in proportion to pressure. Wear is
+depth = rate x pressure x sliding way (Archard's law as bush makers write it); very small products of pressure and speed
+count as `FLOOR`, since dust and weather then wear more than load does.
 """
 
 import math
@@ -14,7 +15,7 @@ from functools import partial
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing, Table, line
 from analysis.parts.duty import crank_speed
-from analysis.parts.journals import WHEEL, Journal, blocked_note, journals, quickest, too_small
+from analysis.parts.journals import Journal, blocked_note, journals, quickest, too_small
 from analysis.shaft_limits import PLAY
 from analysis.strength.slopes import bush_slope
 from models.parts.bushes import BUSHES, KINDS, Bush
@@ -64,7 +65,7 @@ def edge_pressure(force: float, bore: float, length: float, lean: float, ground:
     ----------
     force : N.
     bore, length : m.
-    lean : slope beyond what the clearance allows, rad, 0 or more.
+    lean : slope of the shaft in the bush, rad, 0 or more.
     ground : Pa/m.
     """
     mean, tilt = pressure(force, bore, length), ground * lean * length
@@ -99,7 +100,7 @@ class Wear:
 
 def wear(basis: Basis, journal: Journal, bush: Bush) -> Wear:
     """Give the wear of a bush at a crankshaft's bearing in ordinary use."""
-    force = journal.turning.mean + journal.wheel
+    force = journal.turning.mean + journal.beside
     pv = pressure(force, bush.bore, bush.length) * crank_speed(basis.mechanism) * bush.bore / 2
     if bush.wear is None or bush.depth is None:
         return Wear(pv, None)
@@ -213,8 +214,8 @@ def _leaning(
     found = [Check("slope of the shaft in it", journal.slope.value, allowed, "angle", journal.slope.case,
                    "clearance over length; beyond it the edge carries alone and the bush binds", journal.slope.crank,
                    note)]  # fmt: skip
-    lean = journal.slope.value - allowed
-    if lean <= 0:
+    lean = journal.slope.value
+    if lean <= allowed:
         return found
     source = f"straight fall over the part that carries, {GROUND:g} Pa/m of ground: assumption; {bush.source}"
     words = "as if the bush left the shaft its slope; where it holds it straighter, both ends carry more"
@@ -228,9 +229,7 @@ def _leaning(
 
 
 def _notes(journal: Journal, kind: str) -> tuple[str, ...]:
-    found = list(blocked_note(journal.bound))
-    if journal.wheel > 0:
-        found.append(WHEEL)
+    found = [*blocked_note(journal.bound), *journal.words]
     if journal.thrust > 0.01 * journal.used.value:
         found.append(f"thrust along the shaft up to {shown(journal.thrust, 'force')} in use: a plain bush takes none, "
                      "give it a collar with a thrust washer or a flange")  # fmt: skip
@@ -277,7 +276,7 @@ def _row(basis: Basis, journal: Journal, kind: str) -> tuple[str, ...]:
         return (journal.where, kind, size, *5 * ("no such bush",))
     bush = replace(fitting[0], bore=shaft, length=journal.station.length)
     life = wear(basis, journal, bush)
-    mean = pressure(journal.turning.mean + journal.wheel, bush.bore, bush.length)
+    mean = pressure(journal.turning.mean + journal.beside, bush.bore, bush.length)
     had = (journal.where, kind, size, shown(mean, "stress"), shown(life.pv, "pressure_speed"))
     if life.hours is None:
         return (*had, *3 * ("not known",))

@@ -39,10 +39,14 @@ FAMILY = "chain run"
 RUNS = (1.0, 2.0, 3.0, 4.0)
 """Centre distances of the table, m."""
 LOOSE = 0.04
-"""Sideways movement over span, at most, for a drive that is level and does not reverse (makers' guidance, read)."""
+"""Movement from straight to one side over span, at most, for a drive that is level and does not reverse; makers who
+advise 4 to 6 % mean the whole movement from side to side (read)."""
 LEAN = math.radians(30)
 """Lean of an idler, where none is described, rad; assumption."""
-GUIDANCE = "2 % of span sideways, for upright or reversing drives; makers' guidance, read"
+GUIDANCE = (
+    "2 % of span from straight to one side, for upright or reversing drives; makers who advise 2 to 3 % mean the whole "
+    "movement from side to side (read), half of this"
+)
 TAKE_UP = "what 2 % of span sideways leaves, and what adjustment or tensioner takes up"
 DROP = "half the excess against its teeth above the pitch circle; beyond it the chain can jump: assumption"
 
@@ -152,9 +156,10 @@ def run_table(basis: Basis, number: int) -> Table:
         rows.append((head, *("-" if s is None else cell(s) for s in columns.values())))
     note = (
         "Excess chain length, and in brackets the movement at mid-span from straight to one side when one strand takes "
-        "it alone. Runs of 1 to 4 m have the even number of links nearest to them, at its exact centres. Guidance is 2 "
-        "% of the span sideways for upright or reversing drives, as a hand-turned one is, and 2 to 4 % else (makers, "
-        f"read). New chain: 0 to +{100 * stage.overlength:.3g} % (ASME B29.1 table, read, or the description). Working "
+        "it alone. Runs of 1 to 4 m have the even number of links nearest to them, at its exact centres. Judged by 2 "
+        "% of the span from straight to one side for upright or reversing drives, as a hand-turned one is, and 4 % "
+        "else; makers who advise 2 to 3 % and 4 to 6 % mean the whole movement from side to side (read), half of it. "
+        f"New chain: 0 to +{100 * stage.overlength:.3g} % (ASME B29.1 table, read, or the description). Working "
         f"pull {shown(working, 'force')}, E A {shown(stage.rigidity, 'force')}. Wear: {100 * WEAR:.2g} % on fixed "
         f"centres, {100 * ADJUSTED:.2g} % else (makers, read). Push: {shown(PUSH, 'force')} at mid-strand; lifting "
         "chain takes some of it (last row), which is left out."
@@ -205,6 +210,7 @@ def _rows(stage: Stage, lower: int, hangs: bool, gravity: float) -> Sequence[tup
         ("in all: worn", both(lambda s: s.old)),
         ("2 % of span sideways", both(lambda s: float(excess_from_sideways(SLACK * s.span, s.span)))),
         ("fixed centres, new: nominal, half its tolerance, worst", lambda s: _verdicts(s, SLACK)),
+        ("against half of that, 2 % from side to side", lambda s: _verdicts(s, SLACK / 2)),
         ("against 4 %, for a level drive that does not reverse", lambda s: _verdicts(s, LOOSE)),
         (f"shafts apart, or idler's travel leaning {math.degrees(lean):.3g} deg: new", take(0)),
         ("the same until worn out, two links taken out as it wears", take(1)),

@@ -224,6 +224,10 @@ def notes(one: Asked, limited: bool) -> tuple[str, ...]:
         f"it runs at {shown(one.speed, 'speed')} in use: strength counts, not power, and the pull of turning is "
         f"{shown(stage.weight * one.speed**2, 'force')}",
     ]
+    if not of_pitch(stage.pitch):
+        found.append(
+            f"{shown(stage.pitch, 'length')} is no pitch of the catalogue's chains: the described one is not judged"
+        )
     if one.used is None:
         found.append("no run tells its pull in use: nothing is said of working pull and fatigue")
     fit = fit_or_none(stage)

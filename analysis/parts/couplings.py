@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.coupling_fit import Misaligned, Verdict, clamped, double_cardan, spider
+from analysis.coupling_fit import Misaligned, Verdict, clamped, double_cardan, spider, verdicts
+from analysis.coupling_verdicts import SHARE, joinings
 from analysis.coupling_verdicts import SOURCE as ENDS
-from analysis.coupling_verdicts import joinings
 from analysis.drive_line import GUIDANCE, PEAK, REVERSING
 from analysis.finding import Finding
 from analysis.loads import Worst
@@ -30,6 +30,8 @@ PEAK_WORDS = "peak torque of the size"
 GRIP = "grip alone, a key comes on top: once it slips the two sides' clocking is lost"
 SUDDEN = f"over the factor for sudden loads; {GRIP}"
 CLAMP = "clamp"
+SOFT = (np.eye(2), np.zeros((2, 2)))
+"""Flexibilities of the shafts' ends where only limits are asked for and not what a clamp puts on them."""
 
 
 @dataclass(frozen=True)
@@ -121,13 +123,21 @@ def lines(basis: Basis) -> tuple[Line, ...]:
     found: list[Line] = []
     for one in asked(basis):
         kind = next(k for k, name in KINDS.items() if name == one.coupling.kind)
-        described = _described(one, kind)
-        for system in SYSTEMS:
-            rows = _rows(basis, one, system, kind, HARDEST[system] if kind == "spider" else "none")
-            if rows:
-                found.append(line(f"{kind} {FAMILY}", one.where, rows, _of(one), system=system, count=one.count,
-                                  described=described, notes=_notes(one, kind)))  # fmt: skip
+        own, notes, family = described(one, kind), _notes(one, kind), f"{kind} {FAMILY}"
+        insert = HARDEST if kind == "spider" else dict.fromkeys(SYSTEMS, "none")
+        rows = {system: _rows(basis, one, system, kind, insert[system]) for system in SYSTEMS}
+        if not any(rows.values()):
+            words = f"the catalogue has no {kind} for shafts of {_bore_words(one)}: give a maker's table"
+            found.append(Line(family, one.where, one.count, "", None, None, own, (words, *notes)))
+        found += [line(family, one.where, sizes, _of(one), system=system, count=one.count, described=own, notes=notes)
+                  for system, sizes in rows.items() if sizes]  # fmt: skip
     return tuple(found)
+
+
+def _bore_words(one: Asked) -> str:
+    thin, thick = min(one.shafts), max(one.shafts)
+    alike = thick - thin < 1e-6
+    return shown(thick, "length") if alike else f"{shown(thin, 'length')} and {shown(thick, 'length')}"
 
 
 def _rows(basis: Basis, one: Asked, system: str, kind: str, insert: str) -> tuple[CouplingSize, ...]:
@@ -194,7 +204,7 @@ def _misalignment(one: Asked, row: CouplingSize) -> tuple[Check, ...]:
     verdict = judged(one, row)
     if verdict is None or verdict.share is None:
         return ()
-    return (Check("share of the misalignment that it allows", verdict.share, 1.0, "ratio", "standing still",
+    return (Check(SHARE, verdict.share, 1.0, "ratio", "standing still",
                   f"{ENDS}; {row.source}", note=verdict.note),)  # fmt: skip
 
 
@@ -207,22 +217,27 @@ def judged(one: Asked, row: CouplingSize) -> Verdict | None:
     row : the size.
     """
     known = coupling_kinds()[KINDS[row.kind]]
-    soft = (np.eye(2), np.zeros((2, 2)))
     limits = replace(known, angular=row.angular or known.angular, parallel=row.parallel)
     if row.kind == CLAMP:
         return (
             None
             if one.force is None
-            else replace(clamped(known, one.off, soft), force=one.force, moment=one.moment)
+            else replace(clamped(known, one.off, SOFT), force=one.force, moment=one.moment)
         )
     if row.kind == "spider":
-        return spider(replace(limits, parallel=row.parallel or known.parallel), one.off, soft)
+        return spider(replace(limits, parallel=row.parallel or known.parallel), one.off, SOFT)
     torque = 0.0 if one.used is None else one.used.value
     return double_cardan(limits, one.off, row.length or 2 * row.outside, torque)
 
 
-def _described(one: Asked, kind: str) -> Sizing | None:
-    """Give the description's own rating with what is asked of it."""
+def described(one: Asked, kind: str) -> Sizing | None:
+    """Give the description's own rating with what is asked of it, and its own limits of misalignment.
+
+    Parameters
+    ----------
+    one : what is asked.
+    kind : as the catalogue calls it.
+    """
     rated = one.coupling.rated
     if rated is None:
         return None
@@ -230,7 +245,14 @@ def _described(one: Asked, kind: str) -> Sizing | None:
     source = "rating of the description"
     if kind == "spider":
         source += f", {PEAK_OVER_RATED:.2g} times it for peaks (makers, memory)"
-    return Sizing(f"rated {shown(rated, 'torque')}", _torques(one, kind, rated, peak, source), source)
+    found = list(_torques(one, kind, rated, peak, source))
+    torque = 0.0 if one.used is None else one.used.value
+    own = verdicts(one.coupling, one.off, SOFT, torque)[0]
+    if own.share is not None:
+        found.append(Check(SHARE, own.share, 1.0, "ratio", "standing still",
+                           f"{ENDS}; limits of the description or its kind", note=own.note))  # fmt: skip
+    # Where no run tells of a torque nothing is asked of the rating of a clamp.
+    return Sizing(f"rated {shown(rated, 'torque')}", tuple(found), source) if found else None
 
 
 def _notes(one: Asked, kind: str) -> tuple[str, ...]:
@@ -241,6 +263,10 @@ def _notes(one: Asked, kind: str) -> tuple[str, ...]:
     if kind == CLAMP and one.force is not None and one.moment is not None:
         found.append(f"it forces the shafts in line with {shown(one.force, 'force')} and "
                      f"{shown(one.moment, 'torque')}: judge shafts and bearings by these")  # fmt: skip
+    if kind == CLAMP and one.force is None:
+        found.append(
+            "it joins no second shaft: where the wheel sits on this crankshaft by its own hub it is not needed"
+        )
     if one.bound is not None:
         found.append(
             "the torque of a blocked panel is an upper bound; a torque limiter or a slipping hub bounds it"

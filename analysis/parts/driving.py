@@ -3,8 +3,8 @@
 Each lies on two bearings. The wheel's force, the chains' pulls and weights and the sprockets' weights act at their
 places along it; bending and the bearings' shares follow by levers, the torque from the chains and couplings. A hand at
 the rim or grip pushes with its torque over the radius: the runs turn the wheel by a torque alone, so the push is
-added here, in whatever direction is worst. What two wheels of a stage without a chain put on each other is not known,
-so that nothing is chosen for the shafts beside it.
+added here, in whatever direction is worst; where the wheel is locked, so is the locking pin's. What two wheels of a
+stage without a chain put on each other is not known, so that nothing is chosen for the shafts beside it.
 """
 
 from collections.abc import Iterator
@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.drive_line import stage_torque
+from analysis.parts.lock import LOCKED, as_usual
 from models.drive import DriveShaft
 from models.mechanism import Mechanism
 from sim import names
@@ -25,7 +26,10 @@ from sim.mass import sprocket_mass, wheel_mass
 from sim.run import Run
 from sim.shaft.loading import LEANING
 
-PUSH = "the hand's push at the rim or grip, torque over radius, added in the worst direction"
+PUSH = (
+    "the hand's push at the rim or grip, torque over radius, added in the worst direction; where the wheel is locked "
+    "the locking pin's, at its own radius"
+)
 UNKNOWN = (
     "not chosen: what the two wheels of a direct stage put on each other, and so on this shaft, is not known"
 )
@@ -140,10 +144,25 @@ def carried(mechanism: Mechanism, run: Run, number: int) -> Carried | None:
         acting.append(Acting(at, force))
     shaft = mechanism.wheel.shaft if number == 0 else mechanism.stages[number - 1].shaft
     own = f"angles/{names.WHEEL if number == 0 else names.stage_shaft(number, count)}/angle"
-    hand = f"torques/{names.HAND}/torque"
-    push = np.abs(run[hand]) / mechanism.wheel.radius if number == 0 and hand in run.channels else np.zeros(n)
+    push = hand_push(mechanism, run, n) if number == 0 else np.zeros(n)
     return Carried(shaft, run, run[f"angles/{crank}/angle"], run[own] if own in run.channels else None,
                    tuple(acting), tuple(_segments(mechanism, run, number, n)), push, mechanism.wheel.out)  # fmt: skip
+
+
+def hand_push(mechanism: Mechanism, run: Run, n: int) -> Array:
+    """Give the force (n,) that holds or turns the wheel, N: at its rim or grip, or of the pin that locks it.
+
+    Parameters
+    ----------
+    mechanism, run : as of `carried`.
+    n : instants of the run; nothing acts where the run tells of no hand.
+    """
+    hand = f"torques/{names.HAND}/torque"
+    if hand not in run.channels:
+        return np.zeros(n)
+    locked = run.case in LOCKED
+    radius = as_usual(mechanism, "wheel", 1).radius if locked else mechanism.wheel.radius
+    return np.abs(run[hand]) / radius
 
 
 def beside_direct(mechanism: Mechanism, number: int) -> bool:

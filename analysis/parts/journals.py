@@ -1,17 +1,22 @@
 """What a crankshaft's bearings carry: worst loads, a turn in ordinary use, the shaft's slope, and the wheel's share.
 
-Without a stage the wheel sits on the crankshafts. Then its force is shared by levers between the bearings next to it,
-and is added to theirs by size, as if both always pulled the same way.
+Without a stage the wheel sits on the crankshafts. Then its force, with the hand's push or the locking pin's, is shared
+by levers between the bearings next to it, and is added to theirs by size, as if both always pulled the same way. So is
+what a rigid clamp puts on them, which forces shafts in line that miss each other.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from analysis.bearing_loads import LARGEST
+from analysis.coupling_verdicts import joinings
 from analysis.finding import Finding
+from analysis.parts import worst
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Sizing
+from analysis.parts.driving import hand_push
 from analysis.parts.duty import crank_speed
 from analysis.shaft_strength import REPEATING, whole_turn
 from analysis.shaft_whip import FORCE, SLOPE
@@ -19,9 +24,14 @@ from models.mechanism import Side, Station
 from models.shown import shown
 from sim import names
 from sim.arrays import Array
+from sim.run import Run
 from sim.shaft.crank import bearing_joints
 
-WHEEL = "the wheel sits on the crankshafts: its share is added by levers and by size"
+WHEEL = (
+    "the wheel sits on the crankshafts: its share, with the push of the hand or the locking pin, is added by levers "
+    "and by size"
+)
+CLAMP = "the rigid clamp forces the shafts in line: what that puts on the bearing is added by size"
 
 
 @dataclass(frozen=True)
@@ -61,6 +71,21 @@ class Turning:
 
 
 @dataclass(frozen=True)
+class OnCrank:
+    """What a wheel that sits on the crankshafts puts on them, N: its body's force and the push of hand or pin.
+
+    Attributes
+    ----------
+    met, used : worst over all cases but blocked panels, and in use.
+    turning : mean over a turn in ordinary use, or as in use where no run has a whole turn.
+    """
+
+    met: float
+    used: float
+    turning: float
+
+
+@dataclass(frozen=True)
 class Journal:
     """A crankshaft's bearing, or both sides' where they are alike: the worse of them.
 
@@ -68,11 +93,12 @@ class Journal:
     ----------
     where, count : its name, without the side's where it stands for both, and how many it stands for.
     side, station : of the first.
-    met, used : its worst loads over all cases but blocked panels, and in use, the wheel's share counted in.
+    met, used : its worst loads over all cases but blocked panels, and in use, with what wheel and clamp add.
     bound : the upper bound with a panel blocked, or None.
     slope : the shaft's worst, as a finding, or None where none was found.
-    turning : a turn in ordinary use, without the wheel's share.
-    wheel : the wheel's share in use, N.
+    turning : a turn in ordinary use, without what the wheel and a clamp add.
+    wheel : the wheel's share over a turn in ordinary use, mean, N.
+    clamp : what a rigid clamp puts on it, N.
     """
 
     where: str
@@ -85,6 +111,17 @@ class Journal:
     slope: Finding | None
     turning: Turning
     wheel: float
+    clamp: float = 0.0
+
+    @property
+    def beside(self) -> float:
+        """What comes on top of the turn in ordinary use, N."""
+        return self.wheel + self.clamp
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What was added to the crankshaft's own loads."""
+        return (*((WHEEL,) if self.wheel > 0 else ()), *((CLAMP,) if self.clamp > 0 else ()))
 
     @property
     def shaft(self) -> float:
@@ -101,7 +138,7 @@ class Journal:
 def journals(basis: Basis) -> tuple[Journal, ...]:
     """Give all bearings of the crankshafts, those of both sides as one where the sides are alike."""
     sides = basis.mechanism.sides
-    shares = _wheel_shares(basis)
+    shares, wheel, clamps = _wheel_shares(basis), on_crank(basis), _clamps(basis)
     first = sides[:1] if basis.loads.mirrored else sides
     found: list[Journal] = []
     for side in first:
@@ -110,17 +147,17 @@ def journals(basis: Basis) -> tuple[Journal, ...]:
             joints = tuple(bearing_joints(s)[k] for s in alike)
             where = joints[0].removeprefix(f"{side.name} ") if len(alike) > 1 else joints[0]
             share = max(shares.get((s.name, k), 0.0) for s in alike)
-            found.append(_journal(basis, where, side, station, joints, share))
+            part = OnCrank(share * wheel.met, share * wheel.used, share * wheel.turning)
+            clamp = max(clamps.get(joint, 0.0) for joint in joints)
+            found.append(_journal(basis, where, side, station, joints, part, clamp))
     return tuple(found)
 
 
 def _journal(
-    basis: Basis, where: str, side: Side, station: Station, joints: tuple[str, ...], share: float
-) -> Journal:
+    basis: Basis, where: str, side: Side, station: Station, joints: tuple[str, ...], wheel: OnCrank, clamp: float
+) -> Journal:  # fmt: skip
     loads = basis.loads
-    wheel = {name: worst.get((names.WHEEL_BEARINGS, LARGEST)) for name, worst in
-             (("met", loads.met), ("used", loads.used))}  # fmt: skip
-    met, used, bound = (_worst(worst, joints) for worst in (loads.met, loads.used, loads.bound))
+    met, used, bound = (_worst(loads_of, joints) for loads_of in (loads.met, loads.used, loads.bound))
     assert met is not None, f"{where} has no load in any case"
     used = met if used is None else used
     whip = [f for f in basis.whip or basis.shafts.whip if f.where in joints]
@@ -130,27 +167,68 @@ def _journal(
         if f.what == FORCE:
             met, used = (max(x, f, key=lambda y: y.value) for x in (met, used))
     turning = max((_turning(basis, joint) for joint in joints), key=lambda t: t.mean)
-    extra = share * wheel["used"].value if wheel["used"] else 0.0
     return Journal(
-        where, len(joints), side, station, _with(met, share, wheel["met"]), _with(used, share, wheel["used"]), bound,
-        max(slopes, key=lambda f: f.value, default=None), turning, extra,
+        where, len(joints), side, station, _with(met, wheel.met, clamp), _with(used, wheel.used, clamp), bound,
+        max(slopes, key=lambda f: f.value, default=None), turning, wheel.turning, clamp,
     )  # fmt: skip
 
 
-def _worst(worst: dict[tuple[str, str], Finding], joints: tuple[str, ...]) -> Finding | None:
-    found = [worst[j, LARGEST] for j in joints if (j, LARGEST) in worst]
+def _worst(of: dict[tuple[str, str], Finding], joints: tuple[str, ...]) -> Finding | None:
+    found = [of[j, LARGEST] for j in joints if (j, LARGEST) in of]
     return max(found, key=lambda f: f.value, default=None)
 
 
-def _with(own: Finding, share: float, wheel: Finding | None) -> Finding:
-    """Give a bearing's load with its share of the wheel's."""
-    if share == 0 or wheel is None:
+def _with(own: Finding, wheel: float, clamp: float) -> Finding:
+    """Give a bearing's load with what wheel and clamp add, N."""
+    parts = [(part, word) for part, word in ((wheel, "the wheel"), (clamp, "the clamp")) if part > 0]
+    if not parts:
         return own
-    value = own.value + share * wheel.value
-    note = f"{shown(share * wheel.value, 'force')} of it from the wheel"
+    value = own.value + wheel + clamp
+    note = ", ".join(f"{shown(part, 'force')} of it from {word}" for part, word in parts)
     return Finding(
         own.what, value, own.dimension, own.where, own.case, own.time, own.crank, own.limit, own.source, note
     )
+
+
+def on_crank(basis: Basis) -> OnCrank:
+    """Give what the wheel puts on the crankshafts that it sits on; nothing where it has a shaft of its own."""
+    m, loads = basis.mechanism, basis.loads
+    if m.stages:
+        return OnCrank(0.0, 0.0, 0.0)
+    name = names.WHEEL_BEARINGS
+
+    def series(run: Run) -> Array | None:
+        if f"joints/{name}/force" not in run.channels:
+            return None
+        body = np.linalg.norm(run[f"joints/{name}/force"], axis=1)
+        return body + hand_push(m, run, len(body))
+
+    found = [worst.met(loads, series), worst.used(loads, series)]
+    # The envelope knows peaks between the instants that are kept.
+    own = [of.get((name, LARGEST)) for of in (loads.met, loads.used)]
+    met, used = (max(0.0 if x is None else x.value for x in pair) for pair in zip(found, own, strict=True))
+    means = [mean for kind in REPEATING for run in loads.campaign.of(kind)
+             if (mean := _mean_over_turn(run, m.sides[0].name, series(run))) is not None]  # fmt: skip
+    return OnCrank(met, used, max(means, default=used))
+
+
+def _mean_over_turn(run: Run, side: str, size: Array | None) -> float | None:
+    """Give the mean of a size (n,) over the way of a whole turn of the crank; None where the run has none."""
+    name = f"angles/{names.crankshaft(side)}/angle"
+    if size is None or name not in run.channels:
+        return None
+    turn = whole_turn(run[name])
+    if turn is None:
+        return None
+    return float(np.average(size[turn], weights=np.abs(np.gradient(run[name]))[turn]))
+
+
+def _clamps(basis: Basis) -> Mapping[str, float]:
+    """Give what rigid clamps put on the crankshafts' bearings, N, by joint; nothing where couplings give."""
+    if all(s.crank.coupling.kind != "clamp" for s in basis.mechanism.sides):
+        return {}
+    return {joint: force for made in joinings(basis.linkage) if made.side.crank.coupling.kind == "clamp"
+            for joint, force in made.on_bearings.items()}  # fmt: skip
 
 
 def _turning(basis: Basis, joint: str) -> Turning:
@@ -170,9 +248,9 @@ def _turning(basis: Basis, joint: str) -> Turning:
                 best.append(Turning(run[channel][turn], turned, basis.loads.names[run.label]))
     if best:
         return max(best, key=lambda t: t.mean)
-    worst = basis.loads.used.get((joint, LARGEST)) or basis.loads.met[joint, LARGEST]
-    force = np.array([[0.0, 0.0, worst.value]])
-    return Turning(force, np.ones(1), f"{basis.loads.case(worst)}, its largest force all the way round")
+    most = basis.loads.used.get((joint, LARGEST)) or basis.loads.met[joint, LARGEST]
+    force = np.array([[0.0, 0.0, most.value]])
+    return Turning(force, np.ones(1), f"{basis.loads.case(most)}, its largest force all the way round")
 
 
 def _wheel_shares(basis: Basis) -> dict[tuple[str, int], float]:

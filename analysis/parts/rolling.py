@@ -16,7 +16,6 @@ from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Table, line
 from analysis.parts.driving import PUSH, UNKNOWN, beside_direct, carried, drive_shafts
 from analysis.parts.journals import (
-    WHEEL,
     Journal,
     Turning,
     blocked_note,
@@ -49,6 +48,7 @@ from sim import names
 from sim.arrays import Array
 
 FAMILY = "rolling bearing"
+UNTOLD = "not chosen: no case but a blocked panel's was run, so that what they carry is not known"
 DRIVE_KINDS = ("insert", "ball")
 """Kinds that are chosen for the drive's shafts."""
 ENDS = (
@@ -60,8 +60,8 @@ ENDS = (
 # --- The drive's shafts ---
 
 
-def of_drive(basis: Basis, number: int) -> tuple[Loaded, Loaded]:
-    """Give what the two bearings of a shaft of the drive carry, the wheel's for 0."""
+def of_drive(basis: Basis, number: int) -> tuple[Loaded, Loaded] | None:
+    """Give what the two bearings of a shaft of the drive carry, the wheel's for 0; None where only the bound tells."""
     m, loads = basis.mechanism, basis.loads
     diameter = drive_shafts(m)[number][1].diameter
     reduction = m.reduction
@@ -102,6 +102,8 @@ def of_drive(basis: Basis, number: int) -> tuple[Loaded, Loaded]:
             # Cases in which the piece hangs askew are in the envelope alone.
             f = loads.met[joint]
             rests[which].append(Rest(f.value, 0.0, loads.case(f), f.crank))
+        if not rests[which]:
+            return None
         rest = max(rests[which], key=lambda r: r.radial)
         bound = max(bounds[which], key=lambda r: r.radial, default=None)
         slope = max(slopes[which], default=None)
@@ -124,8 +126,10 @@ def _drive_lines(basis: Basis) -> list[Line]:
                 Line(FAMILY, f"{name} bearings", 2, "", None, None, None, (UNKNOWN, *_drive_notes(m, k)))
             )
             continue
-        both = of_drive(basis, k)
-        notes = _drive_notes(m, k)
+        both, notes = of_drive(basis, k), _drive_notes(m, k)
+        if both is None:
+            found.append(Line(FAMILY, f"{name} bearings", 2, "", None, None, None, (UNTOLD, *notes)))
+            continue
         for kind in DRIVE_KINDS:
             for system in SYSTEMS:
                 made = _line(basis, f"{name} bearings", 2, shaft.diameter, system, kind, both, notes)
@@ -199,7 +203,7 @@ def of_journal(basis: Basis, journal: Journal) -> Loaded:
         turning = replace(turning, force=turning.force * np.array([1.0, 0.0, 1.0]))
         rest = replace(rest, thrust=0.0)
     return Loaded((turning,), rest, None, journal.shaft, slope, turns(basis), quickest(basis), False,
-                  journal.wheel)  # fmt: skip
+                  journal.beside)  # fmt: skip
 
 
 def _crank_lines(basis: Basis) -> list[Line]:
@@ -212,13 +216,13 @@ def _crank_lines(basis: Basis) -> list[Line]:
             found += _of_kind(basis, journal, kind, journal.where, ())
         if leans and kind != ALIGNING:
             label = bearing_kinds()[kind].label
-            words = f"the shaft leans too much for a {label}; this takes its slope"
+            words = f"the shaft leans too much for the {label}; this takes its slope"
             found += _of_kind(basis, journal, ALIGNING, f"{journal.where}, in place of the {label}", (words,))
     return found
 
 
 def _of_kind(basis: Basis, journal: Journal, kind: str, where: str, words: tuple[str, ...]) -> list[Line]:
-    notes = (*words, ENDS, *blocked_note(journal.bound), *((WHEEL,) if journal.wheel > 0 else ()))
+    notes = (*words, ENDS, *blocked_note(journal.bound), *journal.words)
     loaded = of_journal(basis, journal)
     if kind in ROLLERS and journal.thrust > LIGHT * journal.used.value:
         notes = (f"thrust of {shown(journal.thrust, 'force')} is not counted", *notes)

@@ -39,7 +39,7 @@ class Loaded:
 
     Attributes
     ----------
-    turning : turns in ordinary use, the worst counts; `wheel` N come on top across the shaft.
+    turning : turns in ordinary use, the worst counts; `wheel` N, of it and a clamp, come on top across the shaft.
     rest : the worst load over all cases but blocked panels.
     bound : the upper bound with a panel blocked, which chooses as well, or None.
     shaft : its diameter, m.

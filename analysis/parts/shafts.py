@@ -32,6 +32,7 @@ from models.strengths import strengths
 from sim import names
 from sim.arrays import Array
 from sim.shaft.bending import turning
+from sim.shaft.crank import web_width
 
 INSTANTS = 1440
 """Instants of a turn of the crank that fatigue is judged by; peaks between two of them are missed by .1 % at most."""
@@ -249,7 +250,9 @@ def _drive_lines(basis: Basis) -> list[Line]:
         if beside_direct(m, k):
             found.append(Line("shaft", name, 1, "", None, None, None, (UNKNOWN, *_drive_notes(m, k))))
             continue
-        through, diameter = strained(basis, k), shaft.diameter
+        through, diameter, notes = strained(basis, k), shaft.diameter, _drive_notes(m, k)
+        if not through.turns:
+            notes = ("no run of a whole turn in ordinary use: fatigue is not judged", *notes)
 
         @lru_cache(maxsize=64)
         def asked(d: float, through: Strained = through, own: float = diameter) -> tuple[Check, ...]:
@@ -260,7 +263,7 @@ def _drive_lines(basis: Basis) -> list[Line]:
             if system == own_system(diameter):
                 described = Sizing(shown(diameter, "length"), asked(diameter), "description")
             found.append(line("shaft", name, stock_bars(system), lambda bar, asked=asked: asked(bar.diameter),
-                              system=system, described=described, notes=_drive_notes(m, k)))  # fmt: skip
+                              system=system, described=described, notes=notes))  # fmt: skip
     return found
 
 
@@ -305,9 +308,15 @@ def _crank_lines(basis: Basis) -> list[Line]:
         shaft, pins = bars.with_it, bars.together
         if pins is None or shaft.size is None:
             words = f"no bar will do, not even the thickest: what it lacks is {bars.governs}"
-            largest = _sizing(bars_in_stock(system)[-1].label, shaft.margins)
+            # What was tried last: a bar has to leave room for a weld all round on the webs.
+            room = min(web_width(side, p) for side in m.sides for p in side.panels)
+            label = max(
+                (s for s in bars_in_stock(system) if s.diameter < room), key=lambda s: s.diameter
+            ).label
             for part, own in described.items():
-                found.append(Line("crankshaft bar", part, count, system, None, largest, own, (words, *notes)))
+                number = count * (len(m.sides[0].panels) if part == "pins" else 1)
+                found.append(Line("crankshaft bar", part, number, system, None, _sizing(label, shaft.margins), own,
+                                  (words, *notes)))  # fmt: skip
             continue
         below = None if shaft.smaller is None else _sizing(shaft.smaller.label, shaft.smaller_margins)
         found.append(Line("crankshaft bar", "shafts", count, system, _sizing(shaft.size.label, shaft.margins), below,

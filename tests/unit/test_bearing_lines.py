@@ -1,15 +1,24 @@
 """Lines of the schedule for bushes, rolling bearings and bars, of the examples."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from parts_basis import demo
 
+from analysis import shaft_stock
 from analysis.bearing_loads import LARGEST
+from analysis.coupling_verdicts import joinings
+from analysis.envelope import envelope
+from analysis.loads import Loads
 from analysis.parts import bushes, rolling, shafts
 from analysis.parts.choice import Line
 from analysis.parts.driving import carried
 from analysis.parts.journals import journals
+from analysis.strength.stock import Choice
+from models.stock import System
 from sim import names
+from sim.builders import Linkage
 
 pytestmark = pytest.mark.slow
 
@@ -74,6 +83,36 @@ def test_crankshaft_bearings_of_mirrored_sides_are_one_line_with_the_worse_load(
     assert found["radial bearing"].thrust == 0 < found["locating bearing"].thrust
 
 
+def test_a_wheel_on_the_crankshafts_hands_them_the_push_of_hand_and_lock_and_a_clamp_its_force() -> None:
+    basis = demo("moth")
+    m = basis.mechanism
+    # The wheel sits midway between both locating bearings: half each.
+    shares = {"locating bearing": 0.5, "radial bearing": 0.0}
+    clamp = {j: f for x in joinings(basis.linkage) for j, f in x.on_bearings.items()}
+    locked, means = 0.0, list[float]()
+    for group in basis.loads.campaign.groups:
+        for run in group.runs:
+            body = np.linalg.norm(run[f"joints/{names.WHEEL_BEARINGS}/force"], axis=1) if (
+                f"joints/{names.WHEEL_BEARINGS}/force" in run.channels) else None  # fmt: skip
+            if group.name == "hanging-locked" and body is not None:
+                # A pin in the wheel at .8 of its radius.
+                locked = max(locked, float(np.max(body + np.abs(run["torques/hand/torque"]) / (0.8 * 0.22))))
+            if group.case.kind in ("turn", "crank") and body is not None:
+                means.append(float(np.max(body + np.abs(run["torques/hand/torque"]) / 0.22)))
+    assert m.lock is None
+    assert locked > 3000
+    for j in journals(basis):
+        joints = [f"{s.name} {j.where}" for s in m.sides]
+        own = max(basis.loads.met[joint, LARGEST].value for joint in joints)
+        forced = max(clamp[joint] for joint in joints)
+        assert forced > 0
+        assert j.clamp == forced
+        assert j.met.value == pytest.approx(own + shares[j.where] * locked + forced)
+        # Wear goes by the mean over a turn, not by the kick after letting go.
+        assert j.wheel <= shares[j.where] * max(means) + 1e-9
+        assert (j.wheel > 0) == (shares[j.where] > 0)
+
+
 def test_the_blocked_bound_is_told_and_does_not_choose_a_bush() -> None:
     basis = demo()
     for x in bushes.lines(basis):
@@ -135,15 +174,59 @@ def test_crankshaft_bars_come_from_the_analysis_of_shafts() -> None:
     assert (webs.count, webs.described is not None) == (8, True)
 
 
-def test_a_wheel_on_the_crankshafts_loads_their_inner_bearings() -> None:
+def test_where_no_bar_will_do_the_thickest_that_was_tried_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    basis = demo()
+    lost = Choice(None, {"fatigue of the pins": -0.2}, "fatigue of the pins", None, {})
+
+    def none(closed: Linkage, system: System) -> shaft_stock.Bars:
+        del closed
+        return shaft_stock.Bars(system, "", lost, lost, None, lost, lost.governs)
+
+    monkeypatch.setattr(shaft_stock, "thinnest", none)
+    found = {(x.where, x.system): x for x in shafts.lines(basis) if x.family == "crankshaft bar"}
+    # Webs 50 mm wide leave room for a weld round 45 mm and 1 3/4 in; four throws have four pins.
+    for system, label in (("metric", "45 mm"), ("inch", "1 3/4 in")):
+        for part, count in (("shafts", 2), ("pins", 4)):
+            x = found[part, system]
+            assert x.nearest is not None
+            assert (x.count, x.nearest.size, x.nearest.holds) == (count, label, False)
+
+
+def test_with_blocked_panels_alone_the_drives_bearings_are_not_chosen() -> None:
+    basis = demo()
+    blocked = [g for g in basis.loads.campaign.groups if g.case.kind == "blocked"]
+    campaign = replace(basis.loads.campaign, groups=tuple(blocked))
+    over = envelope((g.name, g.runs) for g in blocked)
+    alone = replace(basis, loads=Loads(basis.linkage, campaign, over))
+    found = [x for x in rolling.lines(alone) if "shaft bearings" in x.where]
+    assert [(x.count, x.shown) for x in found] == [(2, None)] * 3
+    assert all("not chosen" in x.notes[0] for x in found)
+    bars = [x for x in shafts.lines(alone) if x.family == "shaft"]
+    assert len(bars) == 6
+    assert all("fatigue is not judged" in x.notes[0] for x in bars)
+
+
+def test_the_edge_of_a_bush_carries_by_all_of_the_shafts_slope() -> None:
+    basis = demo()
+    x = next(x for x in bushes.lines(basis) if x.described is not None)
+    assert x.described is not None
+    j = next(j for j in journals(basis) if x.where.startswith(j.where))
+    assert j.slope is not None
+    edge = next(c for c in x.described.checks if c.what == "pressure at its edge turning")
+    # sqrt(2 F k slope / d), worked out by hand: a wedge of pressure k slope a, a long, whose sum is F.
+    wedge = np.sqrt(2 * j.used.value * 1e13 * j.slope.value / 0.0254)
+    assert edge.demand == pytest.approx(wedge)
+
+
+def test_a_wheel_on_the_crankshafts_kicks_their_inner_bearings_in_use() -> None:
     basis = demo("moth")
     found = {j.where: j for j in journals(basis)}
-    wheel = basis.loads.used[names.WHEEL_BEARINGS, LARGEST].value
+    kick = basis.loads.used[names.WHEEL_BEARINGS, LARGEST].value
     # It sits midway between the two inner ones: half each, and none on the outer ones.
-    assert found["locating bearing"].wheel == pytest.approx(wheel / 2)
+    inner = found["locating bearing"]
     assert found["radial bearing"].wheel == 0
     own = max(basis.loads.used[f"{s} locating bearing", LARGEST].value for s in ("left", "right"))
-    assert found["locating bearing"].used.value == pytest.approx(own + wheel / 2)
+    assert inner.used.value == pytest.approx(own + kick / 2 + inner.clamp)
     assert all(x.family != "shaft" for x in shafts.lines(basis))
 
 

@@ -47,6 +47,13 @@ def test_four_metres_on_fixed_centres_fail() -> None:
     assert "fixed centres" in found[MOVED].note
 
 
+def test_the_limit_says_which_way_it_reads_the_guidance() -> None:
+    # Makers' 2 to 3 % for reversing drives is the whole movement of the slack strand, both ways from straight.
+    note = verdicts()[MOVED].source
+    assert "from straight to one side" in note
+    assert "from side to side (read), half of this" in note
+
+
 def test_four_metres_with_a_tensioner_hold() -> None:
     found = verdicts(replace(STAGE, tensioner=IDLER))
     assert set(found) == {MOVED, TAKEN}

@@ -7,7 +7,9 @@ import pytest
 from parts_basis import demo
 
 from analysis.coupling_fit import Misaligned
+from analysis.coupling_verdicts import joinings
 from analysis.parts import couplings
+from analysis.parts.basis import Basis
 from analysis.parts.choice import Check
 from analysis.parts.couplings import Asked, Torque, checks, judged
 from models.drive import Coupling
@@ -72,6 +74,14 @@ def test_shares_of_misalignment() -> None:
     )
 
 
+def test_a_described_clamp_of_which_no_run_tells_has_nothing_asked_of_its_rating() -> None:
+    quiet = replace(ASKED, used=None, reversing=None, met=None, bound=None)
+    assert couplings.described(replace(quiet, coupling=replace(COUPLING, kind="clamp")), "clamp") is None
+    spider = couplings.described(quiet, "spider")
+    assert spider is not None
+    assert [c.what for c in spider.checks] == ["share of the misalignment that it allows"]
+
+
 def test_couplings_of_the_demo() -> None:
     basis = demo()
     metric, inch = couplings.lines(basis)
@@ -82,10 +92,35 @@ def test_couplings_of_the_demo() -> None:
         assert line.nearest is not None
         assert line.nearest.tightest.what == "share of the misalignment that it allows"
         assert line.described is not None
-        assert line.described.tightest.what == "torque with a panel blocked, upper bound"
+        # So does the described one's: 1 deg and .4 mm, the usual limits of its kind.
+        off = joinings(basis.linkage)[0].off
+        share = next(c for c in line.described.checks if c.what == "share of the misalignment that it allows")
+        assert share.demand == pytest.approx(math.degrees(off.angular) / 1 + off.parallel / 4e-4)
+        assert not share.holds
         assert any("does not suit reversing duty" in n for n in line.notes)
     beyond = [f.what for f in metric.findings if f.beyond]
-    assert beyond == ["torque with a panel blocked, upper bound, spider coupling rated 120 N m (89 ft lbf)"]
+    rated = "spider coupling rated 120 N m (89 ft lbf)"
+    assert beyond == [
+        f"torque with a panel blocked, upper bound, {rated}",
+        f"share of the misalignment that it allows, {rated}",
+    ]
+
+
+def test_a_clamp_for_which_there_is_no_bore_is_told_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    # A crankshaft of 1 in on a centre shaft of 30 mm: no clamp has both bores.
+    odd = replace(ASKED, coupling=replace(COUPLING, kind="clamp", rated=None), shafts=(0.0254, 0.03))
+
+    def only(basis: Basis) -> tuple[Asked, ...]:
+        del basis
+        return (odd,)
+
+    monkeypatch.setattr(couplings, "asked", only)
+    (line,) = couplings.lines(demo())
+    assert (line.family, line.count, line.system, line.shown) == ("clamp coupling", 2, "", None)
+    assert "25.4 mm (1 in) and 30 mm (1.18 in): give a maker's table" in line.notes[0]
+    assert not any("joins no second shaft" in n for n in line.notes)
+    odd = replace(odd, force=None, moment=None)
+    assert any("joins no second shaft" in n for n in couplings.lines(demo())[0].notes)
 
 
 def test_kinds_that_the_demo_could_take() -> None:

@@ -122,11 +122,11 @@ def lines(basis: Basis) -> tuple[Line, ...]:
 def _line(basis: Basis, journal: Journal, system: str, kind: str) -> Line:
     rows: tuple[Bush, ...] = basis.series(BUSHES, system, kind=kind)
     fitting = of_shaft(rows, journal.shaft)
-    where, notes = f"{journal.where}, {kind}", _notes(journal, kind)
+    family, where, notes = f"{kind} bush", journal.where, _notes(journal, kind)
     if not fitting:
         largest = max(rows, key=lambda r: r.bore)
         short = too_small(largest.size, largest.bore, journal.shaft)
-        return Line("bush", where, journal.count, system, None, short, None, notes)
+        return Line(family, where, journal.count, system, None, short, None, notes)
     described = None
     # The description names neither system nor kind of bush: once is enough, and dry is what runs without care.
     if kind == KINDS[0] and system == own_system(basis, journal.shaft):
@@ -139,7 +139,7 @@ def _line(basis: Basis, journal: Journal, system: str, kind: str) -> Line:
                  f"{shown(journal.shaft, 'length')}", *notes)  # fmt: skip
     asked = partial(checks, basis, journal)
     made = line(
-        "bush", where, fitting, asked, system=system, count=journal.count, described=described, notes=notes
+        family, where, fitting, asked, system=system, count=journal.count, described=described, notes=notes
     )
     if made.chosen is not None:
         return made

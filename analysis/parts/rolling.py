@@ -165,18 +165,18 @@ def _line(
         return None
     # A straight shaft may be made thicker for its bearings; a crankshaft's bar is chosen by itself.
     fitting = of_shaft(rows, shaft, thicker=all(x.straight for x in of))
-    where = f"{where}, {kind}"
+    family = f"{kind} bearing"
     if not fitting:
         largest = max(rows, key=lambda r: r.bore)
         return Line(
-            FAMILY, where, count, system, None, too_small(largest.size, largest.bore, shaft), None, notes
+            family, where, count, system, None, too_small(largest.size, largest.bore, shaft), None, notes
         )
     use = basis.mechanism.use
 
     def asked(row: RollingBearing) -> tuple[Check, ...]:
         return worse(*(checks(use.shock, use.hours * use.years, loaded, row) for loaded in of))
 
-    made = line(FAMILY, where, fitting, asked, system=system, count=count, notes=notes)
+    made = line(family, where, fitting, asked, system=system, count=count, notes=notes)
     size = made.chosen or made.nearest or made.described
     bore = next(r.bore for r in fitting if size is not None and r.size == size.size)
     if abs(bore / shaft - 1) <= SAME:
@@ -230,7 +230,7 @@ def _of_kind(basis: Basis, journal: Journal, kind: str, where: str, words: tuple
     if any(made):
         return [x for x in made if x is not None]
     none = f"the catalogue has no {bearing_kinds()[kind].label}: give a maker's table"
-    return [Line(FAMILY, f"{where}, {kind}", journal.count, "", None, None, None, (none, *notes))]
+    return [Line(f"{kind} bearing", where, journal.count, "", None, None, None, (none, *notes))]
 
 
 def lines(basis: Basis) -> tuple[Line, ...]:

@@ -125,8 +125,8 @@ def test_the_described_shaft_leans_too_much_for_a_bush_and_what_takes_it_is_told
     basis = demo()
     described = [x for x in bushes.lines(basis) if x.described is not None]
     # The description names neither system nor kind: one line for each bearing.
-    assert [(x.where, x.system) for x in described] == [("locating bearing, dry", "inch"),
-                                                        ("radial bearing, dry", "inch")]  # fmt: skip
+    assert [(x.where, x.system) for x in described] == [("locating bearing", "inch"),
+                                                        ("radial bearing", "inch")]  # fmt: skip
     for x in described:
         assert x.described is not None
         assert [c.what for c in x.described.checks if not c.holds] == ["slope of the shaft in it"]

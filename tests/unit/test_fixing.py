@@ -59,11 +59,6 @@ def test_the_wheels_bolts_are_those_of_its_hub() -> None:
     hub = {"mass": "1.5 kg", "diameter": "90 mm", "bolts": 6, "circle": "72 mm"}
     m = settled(wheel__hub=hub)
     assert (m.bolting.wheel, m.bolting.circle) == (6, pytest.approx(0.072))
-    assert not [d for d in m.defaults if d.field in ("fasteners.wheel", "fasteners.circle")]
-    assert settled(wheel__hub=hub, fasteners={"wheel": 6, "circle": "72 mm"}).bolting == m.bolting
-    for given, words in (({"wheel": 4}, "has 6 bolts"), ({"circle": "60 mm"}, "has another circle")):
-        with pytest.raises(DescriptionError, match=words):
-            settled(wheel__hub=hub, fasteners=given)
 
 
 def test_a_default_written_down_is_the_same_piece() -> None:

@@ -27,8 +27,10 @@ from sim.sprocket import (
 
 CASE = "geometry"
 EXACT = "exact tangent geometry"
-SLACK = 0.02
-"""Sideways movement over span that is advised for vertical or reversing drives, at most (maker's guidance)."""
+SLACK = 0.01
+"""Movement of a strand's middle from straight to one side, over its span, at most, for vertical or reversing drives.
+
+Half of the 2 % that makers advise at the least: they mean the whole movement from side to side (read)."""
 WEAR = 0.015
 """Elongation at which a chain on fixed centres is worn out (maker's guidance, read)."""
 WRAP = Limit(np.radians(120), "least", "maker's guidance, read")
@@ -107,8 +109,8 @@ def _left_over(stage: Stage, fit: ChainFit, tight: float, name: str) -> list[Fin
     advised = float(excess_from_sideways(SLACK * fit.span, fit.span))
     found = [
         Finding("excess length from the choice of links", fit.excess, "length", name, CASE,
-                limit=Limit(advised, "most", "2 % of span sideways, for vertical or reversing drives; "
-                            "maker's guidance"), source=EXACT,
+                limit=Limit(advised, "most", "2 % of span from side to side, half of it to one side, for "
+                            "vertical or reversing drives; maker's guidance, read"), source=EXACT,
                 note=f"{1000 * fit.sideways:.1f} mm sideways on a span of {1000 * fit.span:.0f} mm")
     ]  # fmt: skip
     said = excess_of(stage)

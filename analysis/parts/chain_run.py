@@ -38,16 +38,14 @@ from sim.chain_slack import Slack, even_links, flat_pull, lifting
 FAMILY = "chain run"
 RUNS = (1.0, 2.0, 3.0, 4.0)
 """Centre distances of the table, m."""
-LOOSE = 0.04
-"""Movement from straight to one side over span, at most, for a drive that is level and does not reverse; makers who
-advise 4 to 6 % mean the whole movement from side to side (read)."""
+LOOSE = 0.02
+"""The same for a drive that is level and does not reverse: half of 4 % from side to side (makers' guidance, read)."""
 LEAN = math.radians(30)
 """Lean of an idler, where none is described, rad; assumption."""
 GUIDANCE = (
-    "2 % of span from straight to one side, for upright or reversing drives; makers who advise 2 to 3 % mean the whole "
-    "movement from side to side (read), half of this"
+    "2 % of span from side to side, half of it to one side, for upright or reversing drives; makers, read"
 )
-TAKE_UP = "what 2 % of span sideways leaves, and what adjustment or tensioner takes up"
+TAKE_UP = "what 1 % of span to one side leaves, and what adjustment or tensioner takes up"
 DROP = "half the excess against its teeth above the pitch circle; beyond it the chain can jump: assumption"
 
 
@@ -156,9 +154,9 @@ def run_table(basis: Basis, number: int) -> Table:
         rows.append((head, *("-" if s is None else cell(s) for s in columns.values())))
     note = (
         "Excess chain length, and in brackets the movement at mid-span from straight to one side when one strand takes "
-        "it alone. Runs of 1 to 4 m have the even number of links nearest to them, at its exact centres. Judged by 2 "
-        "% of the span from straight to one side for upright or reversing drives, as a hand-turned one is, and 4 % "
-        "else; makers who advise 2 to 3 % and 4 to 6 % mean the whole movement from side to side (read), half of it. "
+        "it alone. Runs of 1 to 4 m have the even number of links nearest to them, at its exact centres. Judged by "
+        "the whole movement of a slack strand from side to side that makers advise (read): 2 % of the span for upright "
+        "or reversing drives, as a hand-turned one is, and 4 % else; from straight to one side half of it. "
         f"New chain: 0 to +{100 * stage.overlength:.3g} % (ASME B29.1 table, read, or the description). Working "
         f"pull {shown(working, 'force')}, E A {shown(stage.rigidity, 'force')}. Wear: {100 * WEAR:.2g} % on fixed "
         f"centres, {100 * ADJUSTED:.2g} % else (makers, read). Push: {shown(PUSH, 'force')} at mid-strand; lifting "
@@ -208,10 +206,9 @@ def _rows(stage: Stage, lower: int, hangs: bool, gravity: float) -> Sequence[tup
         ("in all: new, half its tolerance", both(lambda s: s.half)),
         ("in all: new, worst", both(lambda s: s.most)),
         ("in all: worn", both(lambda s: s.old)),
-        ("2 % of span sideways", both(lambda s: float(excess_from_sideways(SLACK * s.span, s.span)))),
+        ("1 % of span to one side", both(lambda s: float(excess_from_sideways(SLACK * s.span, s.span)))),
         ("fixed centres, new: nominal, half its tolerance, worst", lambda s: _verdicts(s, SLACK)),
-        ("against half of that, 2 % from side to side", lambda s: _verdicts(s, SLACK / 2)),
-        ("against 4 %, for a level drive that does not reverse", lambda s: _verdicts(s, LOOSE)),
+        ("against 2 % to one side, for a level drive that does not reverse", lambda s: _verdicts(s, LOOSE)),
         (f"shafts apart, or idler's travel leaning {math.degrees(lean):.3g} deg: new", take(0)),
         ("the same until worn out, two links taken out as it wears", take(1)),
         (f"hung: drop below the lower sprocket, {lower} teeth {_mm(high)} high; nominal, worst",

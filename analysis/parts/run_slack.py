@@ -93,7 +93,7 @@ def needed(found: Slack, stage: Stage) -> tuple[float, float]:
 
 
 def allowed(stage: Stage, found: Slack) -> float:
-    """Give the excess, m, that 2 % of the span sideways leaves; 0 for a chain that is set tight."""
+    """Give the excess, m, that 1 % of the span to one side leaves; 0 for a chain that is set tight."""
     return 0.0 if stage.tight > 0 else float(excess_from_sideways(SLACK * found.span, found.span))
 
 

@@ -144,14 +144,13 @@ def test_runs_of_the_demo() -> None:
     assert stages[0].rows[0] == ("", "as described", "1 m", "2 m", "3 m", "4 m")
     links = next(r for r in stages[0].rows if r[0] == "links")
     assert links[1:] == ("412", "184", "340", "498", "656")
-    # On exact centres a chain of nominal length holds 2 %; one at half its tolerance does not, whatever the run.
+    # On exact centres a chain of nominal length holds; one at half its tolerance does not, whatever the run.
     fixed = next(r for r in stages[0].rows if r[0].startswith("fixed centres"))
     assert fixed[1].startswith("FAILS, FAILS, FAILS")
     assert all(cell.startswith("holds, FAILS, FAILS") for cell in fixed[2:])
-    loose = next(r for r in stages[0].rows if r[0].startswith("against 4 %"))
-    # On 1 m the holes' half millimetre is what is too much.
-    assert loose[2].startswith("holds, holds, FAILS")
-    assert all(cell.startswith("holds, holds, holds") for cell in loose[3:])
+    # Nor for a level drive that does not reverse, which may move twice as far.
+    loose = next(r for r in stages[0].rows if r[0].startswith("against 2 % to one side"))
+    assert all(cell.startswith("holds, FAILS, FAILS") for cell in loose[2:])
 
 
 def test_a_piece_without_chains() -> None:

@@ -49,14 +49,26 @@ class Basis:
         return duties(self.linkage)
 
     def rows(self, family: Family[Row]) -> tuple[Row, ...]:
-        """Give the catalogue of a family: a maker's own where there is one.
+        """Give the catalogue of a family; a maker's own takes the place of each kind and system that it has a size of.
+
+        So a table of metric sizes alone leaves the generic inch ones, whose source says so.
 
         Raises
         ------
         DescriptionError
             With every fault of a maker's file.
         """
-        return catalogue(family, self.makers.get(family.name))
+        usual, given = catalogue(family), self.makers.get(family.name)
+        if given is None:
+            return usual
+        own = catalogue(family, given)
+
+        def series(row: Any) -> tuple[str, ...]:
+            kinds = (g for g in family.groups if family.columns[g].dimension == "text")
+            return (row.system, *(str(getattr(row, g)) for g in kinds))
+
+        has = {series(row) for row in own}
+        return (*own, *(row for row in usual if series(row) not in has))
 
     def series(self, family: Family[Any], system: str, **kinds: str) -> tuple[Any, ...]:
         """Give the sizes of one system and series, smallest first."""

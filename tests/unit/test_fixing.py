@@ -22,7 +22,7 @@ def settled(name: str = "manta", **changes: object) -> Mechanism:
 
 
 def test_left_open() -> None:
-    m = settled()
+    m = settled(wheel__hub={"mass": "1.5 kg", "diameter": "90 mm"})
     assert m.lock is None
     assert m.bolting == replace(Bolting("A2-70", 4), circle=m.bolting.circle)
     assert m.bolting.circle == pytest.approx(0.063)

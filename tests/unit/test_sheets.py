@@ -16,7 +16,7 @@ from analysis import chain_fit, masses, study
 from analysis.commands import run as command
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing, Table
-from analysis.schedule import schedule
+from analysis.schedule import Schedule, schedule
 from analysis.shafts import shafts
 from analysis.sheets import poses
 from analysis.sheets.engineer import BASE, BEARINGS, CASES, engineer, line_table
@@ -355,7 +355,8 @@ def test_a_rim_of_twelve(manta: Facts) -> None:
 
 
 def test_bolts_are_placed_where_described_and_said_to_lack_where_not() -> None:
-    bare = facts(changes=(("wheel.hub", {"mass": "1.5 kg", "diameter": "90 mm"}),))
+    hub = {"mass": "1.5 kg", "diameter": "90 mm"}
+    bare = of(changed(load(MODELS / "manta.toml"), {"wheel.hub": hub}), schedule=Schedule((), ()))
     assert "none described" in next(iter(rows(shop(bare), BOLTS)))
     made = facts(changes=(("wheel.hub.bolts", 6), ("wheel.hub.circle", "70 mm")))
     holes = rows(shop(made), BOLTS)

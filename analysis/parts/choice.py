@@ -8,6 +8,9 @@ from typing import Protocol, TypeVar
 from analysis.finding import Finding, Limit
 from models.shown import shown
 
+NO_SIZE = "no size will do"
+"""That a place asks for more than the catalogue has."""
+
 
 class Sized(Protocol):
     """A row of a catalogue."""
@@ -160,7 +163,7 @@ class Line:
         worst = self.nearest.tightest
         kind = f"{self.system} {self.family}".strip()
         words = f"no {kind} of the catalogue will do: {self.nearest.size} has {worst.words}"
-        return Finding("no size will do", 1.0, "fault", self.where, worst.case, None, worst.crank,
+        return Finding(NO_SIZE, 1.0, "fault", self.where, worst.case, None, worst.crank,
                        Limit(0, "most", "one must do"), worst.source, words)  # fmt: skip
 
 

@@ -1,9 +1,11 @@
 """The study's one screen, and its Markdown twin."""
 
+import re
 from pathlib import Path
 
 from analysis import clearances, safety, shaft_whip
 from analysis.finding import Finding
+from analysis.parts.choice import NO_SIZE
 from analysis.study import Study
 from analysis.summary import loads, motion, parts, shafts, wheel
 from analysis.summary.layout import margin, markdown_table, section, si
@@ -16,7 +18,7 @@ CAUTIONS = (
     "Structure, foundations, local codes and playground rules belong to licensed people on site.",
 )
 OWN = (
-    "corrosion, fretting, preload and prying of bolts; what the structural engineer decides: parts.md lists it",
+    "corrosion, fretting; bolts' preload and prying; buckling of plates and tubes; more in parts.md",
     "friction of a crankshaft's third bearing; swings at resonance: frequencies alone",
     "chordal action unless a stage asks for it; a handle's grip elsewhere than up at crank angle 0",
     "blocked panels but for an upper bound in which only the rod gives; jams where nothing gives way",
@@ -137,7 +139,8 @@ def needs(study: Study, *, brief: bool = False) -> list[str]:
     """
     start = [f for f in study.beyond if f.what.startswith("force that starts it against")]
     said = _Brief(study) if brief else _need
-    rest = [f for f in study.beyond if f not in start]
+    # What no catalogue has follows from what is too much for the part described: that comes first.
+    rest = sorted((f for f in study.beyond if f not in start), key=lambda f: f.what == NO_SIZE)
     found = [said(f) for f in (_once(rest) if brief else rest)]
     if start:
         who = ", ".join(f.what.rsplit("push of the ", 1)[1] for f in start)
@@ -165,13 +168,13 @@ class _Brief:
 
     def __call__(self, f: Finding) -> str:
         if f.dimension == "fault":
-            return f"{f.where}: {_fault(f).split(';')[0]}"
+            return f"{f.where}: {re.split('[;:]' if f.what == NO_SIZE else ';', _fault(f))[0]}"
         case = f" ({self.loads.names[f.case]})" if f.case in self.loads.names else ""
         return f"{f.where}: {f.what} {si(f.shown)}{motion.at(f)}, wanted {motion.wanted(f)}{case}"
 
 
 def _fault(f: Finding) -> str:
-    return f.note if f.what == "does not fit" else f"{f.what} {f.note}"
+    return f.note if f.what in ("does not fit", NO_SIZE) else f"{f.what} {f.note}"
 
 
 def _need(f: Finding) -> str:

@@ -19,6 +19,8 @@ CAUTION = (
     "licensed people judge what a failure would drop on somebody."
 )
 NONE = "none"
+FIRST = ("rod end", "rod", "hinge pin", "chain")
+"""Families whose sizes the study's one screen has."""
 HEADINGS = (
     "part", "where", "count", "system", "size", "what decides", "load case", "asked", "stands", "margin",
     "next smaller", "which fails by", "described", "its margin", "notes",
@@ -55,19 +57,18 @@ def screen(name: str, schedule: Schedule, names: Mapping[str, str], folder: str)
 
 
 def rows(schedule: Schedule) -> list[Row]:
-    """Give the summary's row: for each family of parts that is bought the sizes chosen, metric or inch."""
+    """Give the summary's row: of what is looked for first the sizes chosen, metric or inch."""
     found: dict[str, dict[str, list[str]]] = {}
     for x in schedule.lines:
-        sizes = found.setdefault(x.family, {}).setdefault(x.system, []) if x.system else []
+        sizes = found.setdefault(x.family, {}).setdefault(x.system, []) if x.family in FIRST else []
         size = _size(x)
         if size and size not in sizes:
             sizes.append(size)
     said = [
-        f"{family} {' or '.join(', '.join(sizes) for sizes in own.values())}"
-        for family, own in found.items()
-        if own
+        f"{family} {' or '.join(', '.join(sizes) for sizes in own.values())}" for family, own in found.items()
     ]
-    return [("", f"{'; '.join(said)}; why, margins and the rest: parts.md")] if said else []
+    rest = len(schedule.lines)
+    return [("", "; ".join([*said, f"{rest} lines with why and margins: parts.md"]))] if rest else []
 
 
 def needs(schedule: Schedule, names: Mapping[str, str]) -> list[str]:

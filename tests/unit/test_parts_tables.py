@@ -131,7 +131,10 @@ def test_the_screen_and_the_file_say_what_has_to_change() -> None:
     assert "## Rods" in text
     assert "| outer | 540 mm |" in text
     assert "- a rule" in text
-    assert parts.rows(made()) == [("", "peg 8, none; why, margins and the rest: parts.md")]
+    assert parts.rows(made()) == [("", "2 lines with why and margins: parts.md")]
+    rods = Schedule(tuple(replace(x, family="rod") for x in made().lines), ())
+    assert parts.rows(rods) == [("", "rod 8, none; 2 lines with why and margins: parts.md")]
+    assert parts.rows(Schedule((), ())) == []
 
 
 def test_plain_data_has_every_check_once() -> None:

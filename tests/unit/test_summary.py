@@ -183,7 +183,7 @@ def test_chains_are_told_with_their_spread(chained: Study) -> None:
     assert "stage 2 chain no strand is taken up slack in the worst let go" in drive
     assert "lost motion" in drive
     # 412 links at 2450 mm (read from the demo's description and its own check).
-    assert "stage 1 chain 412 links at 2450.0 mm; excess 7.5 mm, at most 2.61 mm: BEYOND" in chains
+    assert "stage 1 chain 412 links at 2450.0 mm; excess 7.5 mm, at most 0.653 mm: BEYOND" in chains
     assert "CROSSES THE POST'S WALL on its front" in chains
     assert "rigidity times 0.5" in markdown(chained)
 
@@ -248,7 +248,8 @@ def test_what_needs_change_is_told_once_on_the_screen_and_whole_in_the_summary(m
     assert brief == ["left coupling: peak torque 2 N m, wanted at most 1 N m (slow-turn)"]
     assert len([line for line in needs(changed_) if "peak torque" in line and "somebody's rule" in line]) == 2
     calm = replace(made, motion=(), clearances=(), hand=(), start=(), reach=(), let_go=(), safety=(), drive=(), whip=(),
-                   strength=(), shafts=None, chains=(), paths=(), masses=(), ranges=(),
+                   strength=(), shafts=None, schedule=None, chains=(), paths=(), masses=(),
+                   ranges=(),
                    envelope=replace(made.envelope, loads=()))  # fmt: skip
     assert needs(calm) == ["nothing found beyond its limit, among what is judged"]
 

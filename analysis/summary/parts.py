@@ -65,7 +65,8 @@ def rows(schedule: Schedule) -> list[Row]:
         if size and size not in sizes:
             sizes.append(size)
     said = [
-        f"{family} {' or '.join(', '.join(sizes) for sizes in own.values())}" for family, own in found.items()
+        f"{family} {' or '.join(', '.join(sizes) for sizes in own.values() if sizes)}"
+        for family, own in found.items()
     ]
     rest = len(schedule.lines)
     return [("", "; ".join([*said, f"{rest} lines with why and margins: parts.md"]))] if rest else []

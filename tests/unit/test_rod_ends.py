@@ -368,11 +368,32 @@ def test_wear_goes_with_the_hours_of_use() -> None:
     assert depth(1000.0) == pytest.approx(2 * depth(500.0))
 
 
-def test_a_makers_catalogue_may_lack_a_system_but_not_all(tmp_path: Path) -> None:
+def test_a_makers_catalogue_takes_the_place_of_what_it_has(tmp_path: Path) -> None:
     own = (MODELS / "parts" / "rod-ends.csv").read_text(encoding="utf-8").splitlines()
     metric = tmp_path / "mine.csv"
-    metric.write_text("\n".join(x for x in own if ",inch," not in x), encoding="utf-8")
-    basis = bare(makers={"rod-ends": metric})
+    rows = [own[0], *(x for x in own[1:] if ",metric,wide" in x)]
+    metric.write_text(
+        "\n".join(x.rsplit(",", 1)[0] + ",mine" if k else x for k, x in enumerate(_plain(rows))), "utf-8"
+    )
+    found = rod_ends.lines(bare(makers={"rod-ends": metric}))
+    assert {x.system for x in found} == {"metric", "inch"}
+    for x in found:
+        assert x.chosen is not None
+        assert (x.chosen.source == "mine") == (x.system == "metric")
+
+
+def _plain(rows: list[str]) -> list[str]:
+    """Give rows without their quoted sources."""
+    return [r.split(',"')[0] + ",x" if '"' in r else r for r in rows]
+
+
+def test_a_rod_without_a_rod_end_gets_no_bar(monkeypatch: pytest.MonkeyPatch) -> None:
+    usual = Basis.series
+    monkeypatch.setattr(
+        Basis, "series", lambda self, family, system, **kinds: () if (family.name, system) == ("rod-ends", "inch")
+        else usual(self, family, system, **kinds),
+    )  # fmt: skip
+    basis = bare()
     assert {x.system for x in rod_ends.lines(basis)} == {"metric"}
     # An inch rod has nothing to screw to: no bar is chosen, and what it would be as a strut is told.
     metric_rods, inch_rods = ([x for x in rods.lines(basis) if x.system == s] for s in ("metric", "inch"))
@@ -380,9 +401,11 @@ def test_a_makers_catalogue_may_lack_a_system_but_not_all(tmp_path: Path) -> Non
     assert not any(x.chosen or x.nearest for x in inch_rods)
     assert all(x.notes[0].startswith("no size: as a strut alone ") for x in inch_rods)
     assert len(rods.tables(basis)) == 1
-    standard = tmp_path / "other.csv"
-    standard.write_text("\n".join(x for x in own if ",wide swivel," not in x), encoding="utf-8")
+
+
+def test_a_kind_that_no_catalogue_has_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Basis, "series", lambda *_, **__: ())
     with pytest.raises(
         DescriptionError, match="no lined rod ends of series 'wide swivel' in the catalogue; add rows"
     ):
-        rod_ends.lines(bare(makers={"rod-ends": standard}))
+        rod_ends.lines(bare())

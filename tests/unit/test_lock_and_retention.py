@@ -99,10 +99,10 @@ def test_bolts_of_wheel_and_housings() -> None:
     found = fasteners.lines(basis)
     by = {(x.where, x.system): x for x in found}
     wheel = by["wheel on its hub", "metric"]
-    assert wheel.count == 4
+    assert wheel.count == 6
     assert wheel.chosen is not None
     blocked = next(c for c in wheel.chosen.checks if "blocked" in c.what)
-    weight = 4 * (blocked.demand - people()["adult"].push * 0.38 / 4 / (0.063 / 2))
+    weight = 6 * (blocked.demand - people()["adult"].push * 0.38 / 6 / (0.065 / 2))
     # 43 kg of disc, 6 kg of rim bar and 1.5 kg of hub.
     assert 400 < weight < 600
     assert by["locating bearing", "metric"].count == 4

@@ -339,6 +339,11 @@ class Mechanism:
         return self.sides[0].crank.material
 
     @property
+    def wheel_parted(self) -> bool:
+        """Whether a torque limiter parts the wheel from the shaft that the first driver sits on."""
+        return self.limiter is not None and self.limiter.at == 0
+
+    @property
     def reduction(self) -> float:
         """Turns of the wheel for one of the crank: the exact product of driven over driver teeth."""
         return float(math.prod((Fraction(s.driven, s.driver) for s in self.stages), start=Fraction(1)))

@@ -51,6 +51,16 @@ class ChainRun:
     ends: Array
     weight: float
 
+    @property
+    def weights(self) -> tuple[float, float]:
+        """What of both strands' weight, kg, hangs on the driver's and on the driven shaft.
+
+        Alike on both where the chain lies level; the more on the upper one the steeper it runs, all of it where it
+        hangs (statics; a slack strand hangs from above).
+        """
+        rise = float(np.mean(self.directions[:, 2]))
+        return self.weight * (1 - rise), self.weight * (1 + rise)
+
 
 def chain_run(mechanism: Mechanism, number: int) -> ChainRun:
     """Give how the chain of a stage runs.

@@ -125,13 +125,11 @@ def _drive(m: Mechanism, crank: Array) -> list[Piece]:
             )  # fmt: skip
         if stage.kind == "chain":
             run = chain_run(m, k)
-            rise = float(np.mean(run.directions[:, 2]))
-            for end, place, share in (
-                ("driver", places[k - 1], (1 - rise) / 2),
-                ("driven", places[k], (1 + rise) / 2),
+            for end, place, mass in zip(
+                ("driver", "driven"), places[k - 1 : k + 1], run.weights, strict=True
             ):
                 found.append(
-                    Piece(f"stage {k} chain, on its {end}", 2 * run.weight * share,
+                    Piece(f"stage {k} chain, on its {end}", mass,
                           _shaft_at(m, place, stage.out), True, "two free strands by weight per length")
                 )  # fmt: skip
     return found

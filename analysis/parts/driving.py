@@ -20,9 +20,10 @@ from sim import names
 from sim.arrays import Array
 from sim.beam import moment_influence, round_second_moment, slope_influence
 from sim.builders.bearings import lever
+from sim.builders.drive import wheel_piece
 from sim.chain import ChainFault
 from sim.layout import ChainRun, chain_run
-from sim.mass import sprocket_mass, wheel_mass
+from sim.mass import sprocket_mass
 from sim.run import Run
 from sim.shaft.loading import LEANING
 
@@ -185,8 +186,7 @@ def _wheel(m: Mechanism, run: Run, n: int) -> Array:
     name = f"joints/{names.WHEEL_BEARINGS}/force"
     if name in run.channels:
         return run[name]
-    mass = wheel_mass(m.wheel).mass + sprocket_mass(m.stages[0].driver, m.stages[0]).mass
-    return np.tile([0.0, 0.0, -m.gravity * mass], (n, 1))
+    return np.tile([0.0, 0.0, -m.gravity * wheel_piece(m).mass], (n, 1))
 
 
 def _stages(m: Mechanism, run: Run, k: int, n: int) -> Iterator[tuple[float, Array]]:
@@ -196,15 +196,13 @@ def _stages(m: Mechanism, run: Run, k: int, n: int) -> Iterator[tuple[float, Arr
             continue
         stage, chain = m.stages[number - 1], chain_of(m, number)
         force = np.zeros((n, 3))
-        # The wheel's body has its driver's weight.
-        if k > 0:
+        # The wheel's body has its driver's weight, unless a torque limiter parts them.
+        if k > 0 or m.wheel_parted:
             force[:, 2] -= m.gravity * sprocket_mass(stage.driver if driver else stage.driven, stage).mass
         strands = _strands(run, number)
         if chain is not None:
             way = 1.0 if driver else -1.0
-            rise = way * float(chain.directions[:, 2].sum()) / 2
-            # As for the bearings in `sim.builders.bearings`: the upper shaft carries the more the steeper it runs.
-            force[:, 2] -= m.gravity * chain.weight * (1 - rise)
+            force[:, 2] -= m.gravity * chain.weights[0 if driver else 1]
             if strands is not None:
                 for tension, direction in zip(strands, chain.directions, strict=True):
                     force += way * tension[:, None] * direction

@@ -9,10 +9,10 @@ from analysis.drawing.parts import drive_shafts, sided
 from analysis.parts.choice import Table
 from analysis.sheets.counterweights import Segment, SquarePlate, segment, square_plate
 from analysis.sheets.facts import GIVEN, Facts, found, size, source, turned
-from analysis.structure.joints import station_names
 from models.mechanism import Crankshaft, Mechanism, Side, Weight
 from models.shown import shown
 from models.stock import PlateSize, plate_stock
+from sim.shaft.crank import bearing_joints
 from sim.weights import arm_reach, arm_root
 
 BARS = "Bars of the crankshaft"
@@ -168,7 +168,7 @@ def bearing_table(facts: Facts) -> Table:
             word = "locating" if k == 1 else "free along the shaft"
             if len(c.stations) > 2:
                 # Loads are told by these names, which do not count along the shaft.
-                word += f", '{station_names(side)[k - 1].removeprefix(f'{side.name} ')}' in the loads"
+                word += f", '{bearing_joints(side)[k - 1].removeprefix(f'{side.name} ')}' in the loads"
             rows.append(
                 (
                     f"{owner(facts, side)}{k}, {word}",

@@ -15,13 +15,13 @@ from analysis.loads import BOUND, USED, Loads
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing
 from analysis.structure.cantilever import Cantilever
-from analysis.structure.joints import station_names
 from analysis.structure.situations import own_wind, still
 from analysis.structure.tube import TABLES, weld_checks, yielding
 from models.mechanism import Crankshaft, Mechanism, Side, Station, Weight
 from models.shown import shown
 from models.structure import Arm
 from sim.arrays import Array
+from sim.shaft.crank import bearing_joints
 from sim.weights import arm_root, arm_stations
 
 FAMILY = "bearing arm"
@@ -61,7 +61,7 @@ def held(m: Mechanism) -> Iterator[Held]:
         return
     root = arm_root(m)
     for side in m.sides:
-        named = dict(zip((s.out for s in side.crank.stations), station_names(side), strict=True))
+        named = dict(zip((s.out for s in side.crank.stations), bearing_joints(side), strict=True))
         for way, stations in arm_stations(side).items():
             beyond = tuple(s for s in stations if abs(s.out) > root)
             if beyond:

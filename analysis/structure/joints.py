@@ -12,6 +12,7 @@ from sim import names
 from sim.arrays import Array
 from sim.layout import shaft_places
 from sim.run import Run
+from sim.shaft.crank import bearing_joints
 
 Point = tuple[float, float, float]
 
@@ -32,26 +33,10 @@ def grounded(m: Mechanism) -> dict[str, Point]:
     return found
 
 
-def station_names(side: Side) -> tuple[str, ...]:
-    """Give the joints of a crankshaft's bearings, in the order in which the description lists them."""
-    near, far = side.crank.bearings
-    found: list[str] = []
-    further = 3
-    for place in (s.out for s in side.crank.stations):
-        if place == near:
-            found.append(names.locating(side.name))
-        elif place == far:
-            found.append(names.radial(side.name))
-        else:
-            found.append(names.further(side.name, further))
-            further += 1
-    return tuple(found)
-
-
 def _of_side(m: Mechanism, side: Side) -> dict[str, Point]:
     at = {
         joint: (0.0, side.sign * station.out, m.crank_height)
-        for joint, station in zip(station_names(side), side.crank.stations, strict=True)
+        for joint, station in zip(bearing_joints(side), side.crank.stations, strict=True)
     }
     inner = side.panels[0]
     hinge = (inner.hinge_forward, side.sign * inner.hinge_out, m.crank_height + inner.hinge_up)

@@ -43,7 +43,7 @@ def _station(
     down = np.array([0.0, 0.0, -mechanism.gravity])
     # The driven sprocket of stage k and the driver of stage k + 1; the wheel's body has its driver's mass, unless a
     # torque limiter parts them.
-    own = k > 0 or (mechanism.limiter is not None and mechanism.limiter.at == 0)
+    own = k > 0 or mechanism.wheel_parted
     for number, driver in ((k, False), (k + 1, True)):
         if not 1 <= number <= len(stages):
             continue
@@ -59,9 +59,7 @@ def _station(
             pulls.append(
                 Pull(names.stage(number), way * share * run.directions[0], way * share * run.directions[1])
             )
-            rise = way * float(run.directions[0, 2] + run.directions[1, 2]) / 2
-            # Positive rise: the chain leaves this shaft upwards, so it hangs from the other one.
-            constant = constant + share * 2 * run.weight * (1 - rise) / 2 * down
+            constant = constant + share * run.weights[0 if driver else 1] * down
     shares = ((names.WHEEL_BEARINGS, lever(shaft, mechanism.wheel.out, which)),) if k == 0 else ()
     return Station(names.shaft_bearing(k, len(stages), which), constant, shares, tuple(pulls))
 

@@ -161,7 +161,7 @@ def _driver_inertia(stage: Stage | None) -> float:
 def wheel_piece(mechanism: Mechanism) -> MassProperties:
     """Give the mass of what turns as one with the wheel: the first driver too, unless a torque limiter parts them."""
     pieces = [wheel_mass(mechanism.wheel)]
-    if mechanism.stages and (mechanism.limiter is None or mechanism.limiter.at != 0):
+    if mechanism.stages and not mechanism.wheel_parted:
         pieces.append(sprocket_mass(mechanism.stages[0].driver, mechanism.stages[0]))
     return joined(pieces)
 

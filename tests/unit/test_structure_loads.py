@@ -15,7 +15,7 @@ from analysis.structure.acting import Wrench, base, weighed
 from analysis.structure.air import on_piece, on_post
 from analysis.structure.base_loads import AXES, BaseLoad, base_loads
 from analysis.structure.bolts import bolt_loads
-from analysis.structure.joints import carried, station_names
+from analysis.structure.joints import carried
 from analysis.structure.situations import Dead, Situation, push, situations
 from analysis.structure.telling import lines, tables
 from models.loading import changed, load
@@ -26,6 +26,7 @@ from sim.closed_form import momentum_rate, moving_parts
 from sim.layout import shaft_places
 from sim.run import Run
 from sim.scenarios import Turn
+from sim.shaft.crank import bearing_joints
 from sim.simulate import calculated
 from sim.weights import lacking, pieces
 from sim.wind import AIR, Wind, static_pushes
@@ -74,7 +75,7 @@ def test_the_same_with_a_third_bearing_and_different_sides() -> None:
     off = joints(piece, run) - moving(piece, CRANK)
     assert off.force == pytest.approx(np.zeros((24, 3)), abs=1e-9)
     assert off.moment[:, [0, 2]] == pytest.approx(np.zeros((24, 2)), abs=1e-9)
-    assert station_names(piece.mechanism.sides[0])[1:] == ("left bearing 3", "left radial bearing")
+    assert bearing_joints(piece.mechanism.sides[0])[1:] == ("left bearing 3", "left radial bearing")
 
 
 def test_wind_on_the_panels_goes_through_the_joints() -> None:

@@ -342,9 +342,9 @@ def _part(limit: str) -> str:
 
 
 def _sizing(size: str, margins: Mapping[str, float]) -> Sizing:
-    """Give a size with the margins that the analysis of shafts found, as shares of what is asked."""
-    asked = tuple(Check(name, 1.0, 1 + margin, "ratio", shaft_stock.CASE, STOCK, note="as a share of what is asked")
-                  for name, margin in margins.items())  # fmt: skip
+    """Give a size with the margins that the analysis of shafts found: shares used of what each limit allows."""
+    asked = tuple(Check(f"{name}, share used", 1 / (1 + margin) if margin > -1 else math.inf, 1.0, "ratio",
+                        shaft_stock.CASE, STOCK) for name, margin in margins.items())  # fmt: skip
     return Sizing(size, asked, "description" if not asked else STOCK)
 
 

@@ -168,8 +168,8 @@ def test_crankshaft_bars_come_from_the_analysis_of_shafts() -> None:
     assert pins is not None
     # What the description's pins lack is told there as it is in the findings of their strength.
     fatigue = next(f for f in basis.shafts.strength if "fatigue" in f.what)
-    asked = next(c for c in pins.checks if c.what == "fatigue of the pins")
-    assert asked.allowed == pytest.approx(fatigue.value / basis.mechanism.use.margin, rel=0.01)
+    asked = next(c for c in pins.checks if c.what == "fatigue of the pins, share used")
+    assert 1 / asked.demand == pytest.approx(fatigue.value / basis.mechanism.use.margin, rel=0.01)
     webs = found["webs", ""]
     assert (webs.count, webs.described is not None) == (8, True)
 

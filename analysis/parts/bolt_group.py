@@ -155,3 +155,15 @@ def bolt_checks(
         Check("least thread that is not stripped by hand", LEAST, row.diameter, "length", "geometry",
               "M6 or 1/4 in; common practice, no source"),
     )  # fmt: skip
+
+
+def bolt_circle(count: int, diameter: float) -> tuple[tuple[float, float], ...]:
+    """Give the holes' centres on a circle, m: right and up from the axis, the first straight up, then clockwise.
+
+    Parameters
+    ----------
+    count : of the holes.
+    diameter : of the circle through their centres, m.
+    """
+    turn = (2 * math.pi * k / count for k in range(count))
+    return tuple((diameter / 2 * math.sin(a), diameter / 2 * math.cos(a)) for a in turn)

@@ -11,7 +11,7 @@ from analysis.bearing_loads import LARGEST
 from analysis.drive_line import PEAK
 from analysis.finding import Finding
 from analysis.parts.basis import Basis
-from analysis.parts.bolt_group import bolt_checks, resists, shears, worst_bolt
+from analysis.parts.bolt_group import bolt_checks, bolt_circle, resists, shears, worst_bolt
 from analysis.parts.choice import Check, Line, Table, line
 from analysis.parts.hubs import hubs, slips, torque
 from analysis.parts.worst import bound, met
@@ -69,18 +69,12 @@ def tables(basis: Basis) -> tuple[Table, ...]:
 # --- The wheel on its hub ---
 
 
-def circle(count: int, diameter: float) -> tuple[tuple[float, float], ...]:
-    """Give the places of bolts evenly on a circle, m."""
-    turn = [2 * math.pi * k / count for k in range(count)]
-    return tuple((diameter / 2 * math.sin(a), diameter / 2 * math.cos(a)) for a in turn)
-
-
 def _wheel(basis: Basis, system: str) -> Line:
     m, b = basis.mechanism, basis.mechanism.bolting
     hub = hubs(m)[0]
     worst, most = (of(basis.loads, lambda run: torque(run, m, hub)) for of in (met, bound))
     weight = wheel_mass(m.wheel).mass * m.gravity
-    places = circle(b.wheel, b.circle)
+    places = bolt_circle(b.wheel, b.circle)
     side = people()[LEANS].push
     # Tilted about a line through the middle: the farthest bolt is pulled by M r / sum of r cos squared, 2 M / (n r).
     pull = 2 * side * m.wheel.radius / (b.wheel * b.circle / 2)

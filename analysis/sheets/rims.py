@@ -80,26 +80,3 @@ class Rim:
         the first a slanting end more.
         """
         return self.count * (self.centreline + kerf) + self.bar * math.tan(self.mitre)
-
-
-def bolt_circle(count: int, diameter: float) -> tuple[tuple[float, float], ...]:
-    """Give the holes' centres on a circle, m: right and up from the axis, the first straight up, then clockwise.
-
-    Parameters
-    ----------
-    count : of the holes.
-    diameter : of the circle through their centres, m.
-    """
-    turn = (2 * math.pi * k / count for k in range(count))
-    return tuple((diameter / 2 * math.sin(a), diameter / 2 * math.cos(a)) for a in turn)
-
-
-def hole_line(length: float, count: int) -> tuple[float, ...]:
-    """Give where fasteners lie along an edge, m from its end: each holds an equal length, so ends are half a pitch.
-
-    Parameters
-    ----------
-    length : of the edge, m.
-    count : of the fasteners.
-    """
-    return tuple(length * (k + 0.5) / count for k in range(count))

@@ -29,11 +29,11 @@ def shop(facts: Facts) -> Sheet:
     """Write the shop's sheet."""
     flat = (
         block
-        for name, p, before in panels.each(facts)
+        for name, hinge, before in panels.each(facts)
         for block in (
-            drawings.panel(name, p),
-            panels.corner_table(name, p),
-            panels.hole_table(name, p, before),
+            drawings.panel(name, hinge.panel),
+            panels.corner_table(name, hinge.panel),
+            panels.hole_table(facts, name, hinge, before),
         )
     )
     blocks: list[Block | None] = [

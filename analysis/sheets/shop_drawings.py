@@ -7,10 +7,11 @@ import numpy as np
 from analysis.drawing.parts import BOX, bearing
 from analysis.drawing.sheet import Sheet, View, degrees, millimetres, spread
 from analysis.drawing.side import throws as draw_throws
+from analysis.parts.bolt_group import bolt_circle
 from analysis.sheets.counterweights import Segment, segment, square_plate
 from analysis.sheets.facts import Facts
 from analysis.sheets.layout import Drawing
-from analysis.sheets.rims import Rim, bolt_circle
+from analysis.sheets.rims import Rim
 from analysis.sheets.shop_panels import extent
 from analysis.sheets.shop_shaft import arm_free, bars, fault, sides
 from analysis.sheets.svg import inline

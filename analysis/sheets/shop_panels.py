@@ -1,12 +1,15 @@
 """The shop's tables of the panels: outlines, and lines of holes along their hinges."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+import numpy as np
+
 from analysis.parts.choice import Table
+from analysis.parts.hinge_lines import HingeLine, hinge_lines
+from analysis.parts.hinges import BOLT
 from analysis.sheets.facts import Facts, size
-from analysis.sheets.rims import hole_line
 from analysis.sheets.shop_shaft import sides
 from models.mechanism import Panel, Plate
 from models.outline import Outline, moments
@@ -16,23 +19,19 @@ from sim.mass import plate_mass
 PANELS = "Panels"
 CORNERS = "Corners of panel"
 HOLES = "Hinge holes of panel"
-ON_LINE = 1e-3
-"""How far, m, an edge may lie off the hinge line and still be the hinge's: drawings are to a millimetre."""
 MOST = 60
 """Corners beyond which an outline is an arc's chords, to be cut from its drawing."""
-COUNTS = (3, 4, 5, 6, 8, 10)
-"""Numbers of fasteners that are tabulated while a description says none: assumption."""
 EDGE = "holes at least two diameters from every edge (common practice, no source)"
 
 
-def each(facts: Facts) -> Iterator[tuple[str, Panel, str]]:
-    """Give the panels to cut, each with what to call it and the panel that it hangs on, "" for the post."""
+def each(facts: Facts) -> Iterator[tuple[str, HingeLine, str]]:
+    """Give the panels to cut by their hinge lines, each with what to call it and what it hangs on, "" for the post."""
     own = sides(facts)
     for side in own:
         before = ""
-        for p in side.panels:
-            name = p.name if len(own) == 1 else f"{side.name} {p.name}"
-            yield name, p, before
+        for hinge in hinge_lines(facts.mechanism, side):
+            name = hinge.panel.name if len(own) == 1 else f"{side.name} {hinge.panel.name}"
+            yield name, hinge, before
             before = name
 
 
@@ -40,7 +39,8 @@ def panel_table(facts: Facts) -> Table:
     """Give the panels' sizes, areas and masses."""
     rows: list[tuple[str, ...]] = []
     both = facts.loads.mirrored and len(facts.mechanism.sides) == 2
-    for name, p, _ in each(facts):
+    for name, hinge, _ in each(facts):
+        p = hinge.panel
         m = moments(p.plate.outline)
         chord, span = extent(p.plate.outline)
         rows.append(
@@ -104,53 +104,48 @@ def corner_table(name: str, p: Panel) -> Table:
     )
 
 
-def hinge_edge(outline: Outline) -> tuple[float, float] | None:
-    """Give where an outline's longest edge along the hinge line begins and ends, m forward, or None."""
-    ring = outline.exterior
-    found = [
-        (min(a[0], b[0]), max(a[0], b[0]))
-        for a, b in pairwise((*ring, ring[0]))
-        if abs(a[1]) <= ON_LINE and abs(b[1]) <= ON_LINE and a[0] != b[0]
-    ]
-    return max(found, key=lambda e: e[1] - e[0], default=None)
-
-
-def hole_table(name: str, p: Panel, before: str) -> Table:
-    """Give the lines of holes along a panel's hinge, for several numbers of fasteners.
+def hole_table(facts: Facts, name: str, hinge: HingeLine, before: str) -> Table:
+    """Give the holes for a hinge's leaves on its panel, and on the panel that it hangs on: those the schedule judges.
 
     Parameters
     ----------
-    name, p, before : as `each` gives them.
+    facts : with the hinges as described or by default.
+    name, hinge, before : as `each` gives them.
     """
-    title = f"{HOLES} '{name}'"
-    edge = hinge_edge(p.plate.outline)
-    if edge is None:
-        row = ("no edge lies on the hinge line", "place the holes by hand", "")
-        return Table(title, (_head(p, ""), row))
-    return Table(title, (_head(p, before), *_lines(p, edge, before)), _note(edge))
+    h, p = facts.mechanism.hinges, hinge.panel
+    rows_out = sorted({away for _, away in h.pattern})
+    along = sorted({x for x, _ in h.pattern})
+    head = ("group", "its middle, forward", "holes of each row, forward", *(
+        (f"the same on panel '{before}'",) if before else ()))  # fmt: skip
+    rows = [
+        (str(k), size(middle), _millimetres(middle, along),
+         *((_millimetres(middle + p.hinge_forward, along),) if before else ()))
+        for k, middle in enumerate(np.linspace(*hinge.places, h.count), 1)
+    ]  # fmt: skip
+    return Table(f"{HOLES} '{name}'", (head, *rows), _note(facts, hinge, rows_out, before))
 
 
-def _head(p: Panel, before: str) -> tuple[str, ...]:
-    own = ("fasteners", "pitch; first hole from the end", "holes, forward from the hinge line's origin")
-    return (*own, f"the same on panel '{before}', {size(p.hinge_out)} out on it") if before else own
-
-
-def _lines(p: Panel, edge: tuple[float, float], before: str) -> Iterator[tuple[str, ...]]:
-    low, high = edge
-    for count in COUNTS:
-        at = hole_line(high - low, count)
-        own = (str(count), f"{size((high - low) / count)}; {size(at[0])}", _millimetres(low, at))
-        yield (*own, _millimetres(low + p.hinge_forward, at)) if before else own
-
-
-def _millimetres(start: float, places: tuple[float, ...]) -> str:
+def _millimetres(start: float, places: Sequence[float]) -> str:
     words = (f"{1e3 * (start + x):.1f}" for x in places)
     return ", ".join("0.0" if x == "-0.0" else x.replace("-", "−") for x in words) + " mm"
 
 
-def _note(edge: tuple[float, float]) -> str:
-    return (
-        f"Hinge edge {size(edge[1] - edge[0])}. The description says no number of fasteners: choose one by "
-        "what the hinge carries. Every fastener holds the same length of hinge, so the end holes are half "
-        f"a pitch from the ends (assumption); {EDGE}. Across the edge the hinge leaf's own pattern holds."
-    )
+def _note(facts: Facts, hinge: HingeLine, rows_out: Sequence[float], before: str) -> str:
+    p = hinge.panel
+    words = [
+        f"Two rows, {' and '.join(size(x) for x in rows_out)} out from the hinge line: the leaf, its bolts and its "
+        "groups are those of [hinges], as described or assumed (see what is assumed)"
+    ]
+    if before:
+        there = " and ".join(size(p.hinge_out - x) for x in rows_out)
+        words.append(
+            f"on panel '{before}' the hinge line lies {size(p.hinge_out)} out, and the rows {there} out"
+        )
+    bolts = [x for x in facts.schedule.of(BOLT) if x.where in (hinge.joint, f"{p.name} hinge") and x.chosen]
+    if bolts:
+        words.append(
+            "bolts: " + " or ".join(x.chosen.size for x in bolts if x.chosen) + ", by the parts schedule"
+        )
+    if hinge.edge is None:
+        words.append("no edge of this outline lies on the hinge line: look where the leaves can go")
+    return "; ".join([*words, EDGE]) + "."

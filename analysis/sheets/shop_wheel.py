@@ -2,9 +2,10 @@
 
 from analysis import chain_fit
 from analysis.drawing.parts import sided
+from analysis.parts.bolt_group import bolt_circle
 from analysis.parts.choice import Table
 from analysis.sheets.facts import GIVEN, Facts, found, size, source, turned
-from analysis.sheets.rims import Rim, bolt_circle
+from analysis.sheets.rims import Rim
 from analysis.sheets.shop_shaft import sides
 from sim.sprocket import pitch_radius, sprocket_outside_diameter
 

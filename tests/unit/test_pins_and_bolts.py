@@ -9,13 +9,14 @@ from analysis.parts.bolt_group import (
     BoltLoad,
     bearing,
     bolt_checks,
+    bolt_circle,
     pulls,
     resists,
     shears,
     used_up,
     worst_bolt,
 )
-from analysis.parts.fasteners import circle, most_sheared
+from analysis.parts.fasteners import most_sheared
 from analysis.parts.lock import diameters
 from analysis.parts.pins import (
     PinLoad,
@@ -172,7 +173,7 @@ def test_no_thread_below_six_millimetres_is_chosen() -> None:
 
 
 def test_a_circle_of_bolts_shares_a_torque_by_its_radius() -> None:
-    places = circle(4, 0.08)
+    places = bolt_circle(4, 0.08)
     assert most_sheared(places, 0.0, 80.0) == pytest.approx(80 / 4 / 0.04)
     assert most_sheared(places, 400.0, 80.0) == pytest.approx(80 / 4 / 0.04 + 100)
 

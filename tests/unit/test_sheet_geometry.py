@@ -8,11 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon, affinity, union_all
 
+from analysis.parts.bolt_group import bolt_circle
 from analysis.parts.choice import Check, Sizing, line
 from analysis.sheets.counterweights import segment, square_plate
-from analysis.sheets.rims import Rim, bolt_circle, hole_line
+from analysis.sheets.rims import Rim
 from analysis.sheets.shop_drawings import segment_points
-from analysis.sheets.shop_panels import hinge_edge, perimeter
+from analysis.sheets.shop_panels import perimeter
 from analysis.sheets.wear import LONGEST, SHARE, lasting, spell
 from models.outline import outline
 from models.stock import plate_stock
@@ -87,14 +88,6 @@ def test_holes_of_a_bolt_circle() -> None:
     assert apart == pytest.approx(np.full(5, 0.12 * math.sin(math.pi / 5)))
 
 
-def test_fasteners_share_an_edge_alike() -> None:
-    assert hole_line(0.8, 4) == pytest.approx((0.1, 0.3, 0.5, 0.7))
-    # What lies nearest to each of them is an equal length of the edge.
-    at = np.array(hole_line(0.62, 5))
-    nearest = np.argmin(np.abs(np.linspace(0, 0.62, 62001)[:-1, None] - at), axis=1)
-    assert np.bincount(nearest) == pytest.approx(np.full(5, 12400), abs=2)
-
-
 @given(st.floats(0.2, 20), st.floats(0.03, 0.5), st.sampled_from(plate_stock("metric") + plate_stock("inch")))
 def test_a_segment_has_its_mass_and_its_centre(mass: float, radius: float, stock) -> None:
     disc = segment(mass, radius, stock.thickness, STEEL)
@@ -145,13 +138,11 @@ def test_plates_in_stock() -> None:
         assert all(s.source for s in plate_stock(system))
 
 
-def test_an_outlines_hinge_edge_and_its_perimeter() -> None:
+def test_an_outlines_perimeter() -> None:
     shape = outline(
         [(-0.3, 0), (0.4, 0), (0.4, 0.3), (-0.3, 0.3)], [[(0, 0.1), (0.1, 0.1), (0.1, 0.2), (0, 0.2)]]
     )
-    assert hinge_edge(shape) == (-0.3, 0.4)
     assert perimeter(shape) == pytest.approx(2.0 + 0.4)
-    assert hinge_edge(outline([(0, 0.1), (1, 0.1), (0.5, 0.6)])) is None
 
 
 # --- Intervals from wear ---

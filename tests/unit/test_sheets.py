@@ -16,6 +16,7 @@ from analysis import chain_fit, masses, study
 from analysis.commands import run as command
 from analysis.parts.basis import Basis
 from analysis.parts.choice import Check, Line, Sizing, Table
+from analysis.parts.hinges import BOLT
 from analysis.schedule import Schedule, schedule
 from analysis.shafts import shafts
 from analysis.sheets import poses
@@ -431,18 +432,35 @@ def test_panels_areas_masses_and_holes(manta: Facts) -> None:
     assert panels["inner"][3] == shown((0.8 + 0.62) / 2 * 0.5, "area")
     corners = rows(sheet, f"{CORNERS} 'inner'")
     assert [millimetres(x)[0] for x in corners["3"]] == [360, 500, 620]
+    # 496 mm of a 620 mm edge from -260 to 360 mm: groups at -198 and 298 mm, bolts 40 mm apart in each row.
     holes = rows(sheet, f"{HOLES} 'outer'")
     # Both panels are drilled alike: the outer one's hinge line is forward by nothing.
-    assert holes["4"][1] == holes["4"][2] == "−182.5, −27.5, 127.5, 282.5 mm"
+    assert holes["1"][1] == holes["1"][2] == "−218.0, −178.0 mm"
+    assert holes["2"][1] == "278.0, 318.0 mm"
+    note = sheet.tables[f"{HOLES} 'outer'"].note
+    assert "Two rows, 25.0" in note.replace("\N{NO-BREAK SPACE}", " ")
+    assert "the rows 475.0" in note.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_holes_of_two_panels_meet_where_the_hinge_line_is_forward() -> None:
     made = facts(changes=(("panel.outer.hinge.forward", "10 mm"),))
-    holes = rows(shop(made), f"{HOLES} 'outer'")["4"]
+    holes = rows(shop(made), f"{HOLES} 'outer'")["1"]
     own, before = (
         [float(x.replace("−", "-")) for x in re.findall(r"[−0-9.]+", words)] for words in holes[1:]
     )
-    assert np.array(before) - own == pytest.approx(np.full(4, 10.0))
+    assert np.array(before) - own == pytest.approx(np.full(2, 10.0))
+
+
+def test_holes_are_those_that_the_schedule_judges() -> None:
+    changes = (("hinges.count", 3), ("hinges.bolts", 6), ("hinges.span", "400 mm"), ("hinges.pitch", "35 mm"))
+    bolt = Line(BOLT, "inner hinge", 48, "metric", Sizing("M8", ()), None)
+    sheet = shop(facts(changes=changes, lines=(bolt,)))
+    holes = rows(sheet, f"{HOLES} 'inner'")
+    assert [holes[k][1] for k in "123"] == [
+        "−215.0, −180.0, −145.0 mm", "−15.0, 20.0, 55.0 mm", "185.0, 220.0, 255.0 mm"
+    ]  # fmt: skip
+    assert "bolts: M8, by the parts schedule" in sheet.tables[f"{HOLES} 'inner'"].note
+    assert "M8" not in sheet.tables[f"{HOLES} 'outer'"].note
 
 
 def test_keyways_are_told_with_what_to_cut() -> None:

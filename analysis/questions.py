@@ -7,6 +7,7 @@ from analysis import chain_fit, masses, motion
 from analysis.finding import Finding
 from models.cases import Case, cases
 from models.loading import DescriptionError
+from models.parts.families import makers
 from models.resolve import Lacking, mechanism, plates, post, sides, stages
 from models.sculpture import Sculpture
 from sim.builders import Linkage, linkage
@@ -52,7 +53,7 @@ def ready(sculpture: Sculpture) -> dict[str, Case]:
     Raises
     ------
     DescriptionError
-        When the description lacks something, a case is wrong or a linkage does not close: all of it at once.
+        When the description lacks something, a case or a catalogue is wrong or a linkage does not close: all at once.
     """
     faults: list[str] = []
     named: dict[str, Case] = {}
@@ -60,10 +61,12 @@ def ready(sculpture: Sculpture) -> dict[str, Case]:
         named = cases(sculpture)
     except DescriptionError as error:
         faults += error.lines
-    try:
-        closed(sculpture)
-    except DescriptionError as error:
-        faults += error.lines
+    checks: tuple[Callable[[Sculpture], object], ...] = (closed, makers)
+    for checked in checks:
+        try:
+            checked(sculpture)
+        except DescriptionError as error:
+            faults += error.lines
     if faults:
         raise DescriptionError(faults)
     return named

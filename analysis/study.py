@@ -165,7 +165,7 @@ def study(
         When the description lacks something, a case or a catalogue is wrong or a linkage does not close.
     """
     linkage = closed(sculpture)
-    own = read_makers(sculpture, makers or {})
+    own = read_makers(sculpture, makers)
     named = _chosen(cases(sculpture), only, angles, speed)
     made = campaign(sculpture, linkage, named, runs=runs, worst=fastest, governing=_governing, done=done)
     gone = made.of("let-go")

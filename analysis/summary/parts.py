@@ -3,12 +3,13 @@
 import csv
 import io
 import math
+import textwrap
 from collections.abc import Mapping, Sequence
 
 from analysis.drawing.sheet import short
 from analysis.parts.choice import Check, Line, Sizing
 from analysis.schedule import Schedule
-from analysis.summary.layout import columns, markdown_table, section
+from analysis.summary.layout import SCREEN, columns, markdown_table, section
 from analysis.summary.motion import Row
 from models.parts.catalogue import SYSTEMS
 from models.shown import shown
@@ -44,7 +45,8 @@ def screen(name: str, schedule: Schedule, names: Mapping[str, str], folder: str)
     lines = [f"{name}: parts", f"All of it: {folder}", ""]
     rows: list[tuple[str, ...]] = [("part", "where", "", "metric", "inch", "decides", "margin")]
     for (family, where), own in _places(schedule).items():
-        told = max(own, key=lambda x: -math.inf if x.shown is None else -x.shown.tightest.margin)
+        # What decides on a size that will do; what stands in the way only where none does.
+        told = min([x for x in own if x.chosen] or own, key=_tightness)
         tight = None if told.shown is None else told.shown.tightest
         sizes = {x.system: _size(x) for x in own}
         metric, inch = (sizes.get("", ""), "") if "" in sizes else (sizes.get(s, "") for s in SYSTEMS)
@@ -53,7 +55,7 @@ def screen(name: str, schedule: Schedule, names: Mapping[str, str], folder: str)
                      short(decides, 44), "" if tight is None else _margin(tight)))  # fmt: skip
     lines += columns(rows, " ")
     lines += ["", *section("NEEDS CHANGE", [("", f"- {w}") for w in needs(schedule, names)])]
-    return [*lines, CAUTION]
+    return [*lines, *textwrap.wrap(CAUTION, SCREEN)]
 
 
 def rows(schedule: Schedule) -> list[Row]:
@@ -90,6 +92,10 @@ def case(check: Check, names: Mapping[str, str]) -> str:
 
 def _margin(check: Check) -> str:
     return f"{100 * check.margin:.0f} %" if check.margin < 99 else "ample"
+
+
+def _tightness(x: Line) -> float:
+    return math.inf if x.shown is None else x.shown.tightest.margin
 
 
 def _places(schedule: Schedule) -> dict[tuple[str, str], list[Line]]:

@@ -43,7 +43,7 @@ def own_text(name: str) -> str:
     return files("models").joinpath("parts", f"{family(name, 'catalogue').name}.csv").read_text("utf-8")
 
 
-def makers(sculpture: Sculpture, given: Mapping[str, Path]) -> dict[str, Path]:
+def makers(sculpture: Sculpture, given: Mapping[str, Path] | None = None) -> dict[str, Path]:
     """Give the files of makers' catalogues by family, each read and found good before minutes of work rest on it.
 
     Parameters
@@ -61,7 +61,7 @@ def makers(sculpture: Sculpture, given: Mapping[str, Path]) -> dict[str, Path]:
         name: (f"{source.label}: catalogues.{name}", (source.folder or Path()) / file)
         for name, file in sculpture.catalogues.items()
     }
-    files |= {name: ("--catalogue", path) for name, path in given.items()}
+    files |= {name: ("--catalogue", path) for name, path in (given or {}).items()}
     faults: list[str] = []
     for name, (where, path) in files.items():
         try:

@@ -87,6 +87,18 @@ def test_a_bad_option_is_refused(option: str, words: str, capsys: pytest.Capture
     assert words in capsys.readouterr().err
 
 
+def test_a_bad_catalogue_is_told_with_all_else_that_is_wrong(
+    mine: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = (MODELS / "moth.toml").read_text("utf-8")
+    text += '\n[catalogues]\ncogs = "mine.csv"\n[[case]]\nname = "odd"\nkind = "flood"\n'
+    (mine.parent / "moth.toml").write_text(text, "utf-8")
+    assert command(["study", str(mine.parent / "moth.toml"), "--runs", str(mine.parent / "runs")]) == 2
+    said = capsys.readouterr().err
+    assert "moth.toml: catalogues.cogs: there is no catalogue 'cogs'" in said
+    assert "case 'odd'" in said
+
+
 def test_parts_are_shown_and_written_with_a_makers_table(
     mine: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

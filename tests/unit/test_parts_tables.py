@@ -137,6 +137,13 @@ def test_the_screen_and_the_file_say_what_has_to_change() -> None:
     assert parts.rows(Schedule((), ())) == []
 
 
+def test_the_screen_tells_what_decides_on_the_size_that_will_do() -> None:
+    both = Schedule((pegs(3e3), replace(pegs(9e3), system="inch")), ())
+    row = next(words for words in parts.screen("Ray", both, NAMES, "x") if words.startswith("peg"))
+    assert row.split() == ["peg", "outer", "peg", "2x", "8", "none", "static", "load", "(let-go)", "33", "%"]
+    assert max(len(words) for words in parts.screen("Ray", both, NAMES, "x")) < 140
+
+
 def test_plain_data_has_every_check_once() -> None:
     data = parts.plain(made(), NAMES)
     first = data["parts"][0]  # type: ignore[index]
